@@ -1,1 +1,4 @@
-"""Page layouts declared as data, and the page geometry made from them. Imports nothing of ours."""
+"""Page layouts declared as data, and the page geometry made from them. Imports nothing of ours.
+
+What is public of it is named in `cagework`; these modules may change.
+"""

@@ -172,6 +172,9 @@ class Layout(_Strict):
         "tabs", "openers", "labels", "diagrams", "squares")
     fonts: Mapping[FaceName, Path] = {}
 
+    def __repr__(self) -> str:
+        return f"Layout({self.name!r}, {self.trim.width:g} x {self.trim.height:g} mm)"
+
     @model_validator(mode="after")
     def _leaves_room(self) -> Layout:
         trim, margins = self.trim, self.margins

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from cagework.solver.errors import PuzzleError
+
 
 def sum_range(size: int, count: int, first: int = 1) -> tuple[int, int]:
     """Return the least and greatest total of `count` distinct digits, of `size` from `first` on.
 
-    Raises ValueError where there are no such digits.
+    Raises PuzzleError where there are no such digits.
     """
     if not 0 <= count <= size:
-        raise ValueError(f"there are no {count} distinct digits from {first} to {first + size - 1}")
+        raise PuzzleError(f"there are no {count} distinct digits from {first} to {first + size - 1}")
     more = count * (first - 1)
     return more + count * (count + 1) // 2, more + count * (2 * size - count + 1) // 2
 

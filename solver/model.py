@@ -17,6 +17,8 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
 
+from cagework.solver.errors import PuzzleError
+
 BOXES: dict[int, tuple[int, int]] = {
     4: (2, 2), 6: (2, 3), 8: (2, 4), 9: (3, 3), 10: (2, 5), 12: (3, 4), 16: (4, 4),
 }
@@ -31,6 +33,9 @@ _LETTERS = "0123456789ABCDEFG."
 BLACK = -1
 """What stands in an answer where there is no cell."""
 
+_SHOWN_DIGITS, _SHOWN_CELLS = 81, 9
+"""How much of a long list is shown where something is shown for a look at it."""
+
 
 class Cell(NamedTuple):
     """One square of the grid, by row and column from 1 at the top left."""
@@ -43,10 +48,10 @@ class Cell(NamedTuple):
 
     @classmethod
     def parse(cls, text: str) -> Cell:
-        """Read ``r1c1``. Raises ValueError on any other form; the grid's size is not checked here."""
+        """Read ``r1c1``. Raises PuzzleError on any other form; the grid's size is not checked here."""
         found = _CELL.fullmatch(text)
         if not found:
-            raise ValueError(f"'{text}' is not a cell")
+            raise PuzzleError(f"'{text}' is not a cell")
         return cls(int(found[1]), int(found[2]))
 
     def neighbours(self) -> Iterator[Cell]:
@@ -72,6 +77,9 @@ class House:
     kind: HouseKind
     cells: tuple[Cell, ...]
 
+    def __repr__(self) -> str:
+        return f"House({self.name}: {_few(self.cells)})"
+
 
 @dataclass(frozen=True, slots=True)
 class Cage:
@@ -79,6 +87,9 @@ class Cage:
 
     cells: tuple[Cell, ...]
     total: int | None
+
+    def __repr__(self) -> str:
+        return f"Cage({self.total}: {_few(self.cells)})"
 
     @property
     def first(self) -> Cell:
@@ -167,6 +178,9 @@ class Shape:
     columns: int
     cells: tuple[Cell, ...]
 
+    def __repr__(self) -> str:
+        return f"Shape({self.rows} x {self.columns}, {len(self.cells)} cells)"
+
     @property
     def black(self) -> tuple[Cell, ...]:
         """The squares that are no cells, row by row."""
@@ -198,6 +212,12 @@ class Puzzle:
     def digits(self) -> range:
         """The digits, as they are printed."""
         return range(self.least, self.least + self.size)
+
+    def __repr__(self) -> str:
+        counts = {"houses": self.houses, "cages": self.cages, "givens": self.givens, "pairs": self.pairs,
+                  "sums": self.sums, "domains": self.domains, "betweens": self.betweens}
+        facts = [f"{len(facts)} {name}" for name, facts in counts.items() if facts]
+        return f"Puzzle({', '.join([f'{self.rows} x {self.columns}', *facts])})"
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -248,9 +268,18 @@ class Answer:
     columns: int
     digits: tuple[int, ...]
 
+    def __repr__(self) -> str:
+        text = str(self)
+        shown = text if len(text) <= _SHOWN_DIGITS else text[:_SHOWN_DIGITS] + "…"
+        return f"Answer({len(text) // max(1, self.columns)} x {self.columns}, {shown})"
+
     def at(self, cell: Cell) -> int:
-        """The digit in `cell`."""
-        return self.digits[(cell.row - 1) * self.columns + cell.col - 1]
+        """The digit in `cell`. Raises PuzzleError where that is off the grid."""
+        row, col = cell
+        place = (row - 1) * self.columns + col - 1
+        if not (0 < col <= self.columns and 0 <= place < len(self.digits)):
+            raise PuzzleError(f"{cell} is not on the grid")
+        return self.digits[place]
 
     def __str__(self) -> str:
         return "".join(_LETTERS[digit] for digit in self.digits)
@@ -278,6 +307,11 @@ def counted_sum(stated: Sum, least: int) -> Sum:
     return Sum(stated.plus, stated.minus, tuple([total + more for total in stated.totals]))
 
 
+def _few(cells: Sequence[Cell]) -> str:
+    shown = " ".join(map(str, cells[:_SHOWN_CELLS]))
+    return f"{shown} …" if len(cells) > _SHOWN_CELLS else shown
+
+
 @lru_cache(maxsize=16)
 def grid_cells(size: int) -> tuple[Cell, ...]:
     """All cells of a grid, row by row."""
@@ -302,7 +336,9 @@ def connected(cells: Iterable[Cell]) -> bool:
 
 
 def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
-    """The usual boxes of a grid, left to right and top to bottom. KeyError for a size not in BOXES."""
+    """The usual boxes of a grid, left to right and top to bottom. Raises PuzzleError for a size not in BOXES."""
+    if size not in BOXES:
+        raise PuzzleError(f"a {size} x {size} grid has no usual boxes: say its regions, or that it has none")
     high, wide = BOXES[size]
     cells = grid_cells(size)
     return tuple(
@@ -313,7 +349,10 @@ def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
 
 
 def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
-    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None."""
+    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None.
+
+    Raises PuzzleError where it is and the size has none.
+    """
     return _usual_houses(size) if regions is None else _houses(size, "region", regions)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import ClassVar, Literal
 
+from cagework.solver.errors import PuzzleError
 from cagework.solver.figure import Figure
 from cagework.solver.model import Between, Cell, Domain, House, LeastDigit, Pair, Puzzle, Sum
 
@@ -81,7 +82,7 @@ class Named:
     sums: tuple[int | None, ...] = ()
 
 
-class RuleError(ValueError):
+class RuleError(PuzzleError):
     """A rule cannot apply as written. The text is for the editor; `hint` is the way out.
 
     `at` is the cell at fault, or the number; None where it is all that was written.

@@ -11,6 +11,9 @@ from enum import StrEnum
 
 from cagework.solver.model import Between, Cage, Cell, House, Pair, Sum
 
+_SHOWN = 8
+"""How many conclusions are shown of a step, for a look at it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Digits:
@@ -219,6 +222,11 @@ class Cites:
     sums: tuple[Sum, ...] = ()
     betweens: tuple[Between, ...] = ()
 
+    def __repr__(self) -> str:
+        counts = {"cells": self.eliminated, "houses": self.houses, "cages": self.cages, "pairs": self.pairs,
+                  "sums": self.sums, "betweens": self.betweens}
+        return f"Cites({', '.join([f'{len(facts)} {name}' for name, facts in counts.items() if facts])})"
+
     @property
     def ruled(self) -> tuple[Pair | Sum | Between, ...]:
         """What rules of the puzzle's own state."""
@@ -313,6 +321,12 @@ class Step:
     why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()
     load: int = 1
+
+    def __repr__(self) -> str:
+        found = [f"{cell} = {digit}" for cell, digit in self.places]
+        gone = [f"{cell} not {' '.join(map(str, Digits(mask)))}" for cell, mask in self.removes]
+        shown = (found + gone)[:_SHOWN] + ["…"] * (len(found + gone) > _SHOWN)
+        return f"Step({self.technique}: {', '.join(shown)})"
 
     @property
     def supposes(self) -> bool:

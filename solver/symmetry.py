@@ -1,5 +1,5 @@
-"""When two puzzles are one: turns and mirrors of the grid, and the complement of digits, the least for the greatest
-and so on; and where digits only have to differ, as without any sums, every exchange of digits.
+"""When two puzzles are one: turns and mirrors of the grid, and the complement of digits, least for greatest and so
+on; and where digits only have to differ, as without any sums, every exchange of digits.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
 totals, givens, domains, and pairs, sums and ends of lines in either orientation.

@@ -7,9 +7,10 @@ import os
 import pickle
 import shutil
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
-from types import SimpleNamespace
+from types import ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
@@ -20,9 +21,11 @@ from cagework.layouts.load import Layout, shelf_layout
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import rate
 from cagework.solver.reasoning.reason import Path as Reasoned
+from cagework.typeset.book import Book
 from cagework.typeset.build import Built, build
 from cagework.typeset.entry import Entry
 from cagework.typeset.host import collector
+from cagework.typeset.manifest import drawings
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.crew import Crew
@@ -111,6 +114,15 @@ def fonts(layout_of: Callable[[str], Layout]) -> Fonts:
     return Fonts(layout_of("a5-one-up"))
 
 
+def contributors_tool(name: str) -> ModuleType:
+    """A program beside these tests."""
+    spec = spec_from_file_location(f"contributors_{name}", ROOT / "tests" / f"{name}.py")
+    assert spec is not None and spec.loader is not None
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
 class Sample:
     """The sample book, built once: what was read, what was written, where."""
 
@@ -129,6 +141,26 @@ class Sample:
 def built(common: Path, once: Once) -> Sample:
     """The sample book, built once for all tests of all workers."""
     return Sample(common / "built", once)
+
+
+@pytest.fixture(scope="session")
+def pictures() -> ModuleType:
+    """The tool that makes the manual's pictures."""
+    return contributors_tool("pictures")
+
+
+@pytest.fixture(scope="session")
+def books() -> Sequence[Book]:
+    """The sample books as they are read, but for their drawings, which are drawn coarsely: at the printer's
+    pixels, as they are where the books are built, two of them take seconds each.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawings, "PPI", 30)
+        found = [load_book(file).book for file in sorted((ROOT / "books").glob("*/book.yaml"))]
+    drawings.drawn.cache_clear()
+    read = [book for book in found if book is not None]
+    assert len(read) == len(found) > 3
+    return read
 
 
 @pytest.fixture(scope="session")

@@ -1,70 +1,52 @@
-"""README and DEVELOPERS keep up with the code: every command, option, status, key, rule and layout is named."""
+"""README, manual and DEVELOPERS keep up with the code; what the manual has from the code itself, and its examples,
+are tried in `test_manual.py`.
+"""
 
 from __future__ import annotations
 
-import argparse
-import dataclasses
 import re
 import subprocess
 import sys
-import textwrap
 from pathlib import Path
+from typing import get_args
 
 import pytest
+import yaml
+from pydantic import BaseModel
 
-from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer, slot_names
+from cagework.layouts.column import ColumnSlot, Element, WhoseAnswer, slot_names
 from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.model import BOXES, Cage, boxes, grid_cells
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.state import LOOKS_A_SECOND
-from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, Grades, IndexBy, SparePages, Standard
-from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
-from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
-from cagework.typeset.commands.door import COMMANDS, main, parser
+from cagework.typeset.choices import SHEETS, Purpose, Stock, SvgText
+from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.faults import Severity
 from cagework.typeset.manifest import document, drawings, pictures, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notation import WIDEST
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.parts import InkPart, PicturePart
 from cagework.typeset.manifest.rule_names import house_rules
-from cagework.typeset.manifest.schema import (
-    BookPart,
-    CagePart,
-    CoverPart,
-    Manifest,
-    PagesPart,
-    PressPart,
-    PuzzlePart,
-    SectionPart,
-    TextPagePart,
-)
+from cagework.typeset.manual.topics import topics
 from cagework.typeset.pool import recipe
-from cagework.typeset.pool.recipe import ByPart, PickOrder, PickPart, RecipeFile, Spread
-from cagework.typeset.preflight.profile import Limits, stock_limits
+from cagework.typeset.pool.recipe import PickOrder, Spread
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.raster import MOST_SAMPLES
 from cagework.typeset.reader import budget, image, metadata
 from cagework.typeset.trade.binding import papers
-from cagework.typeset.words import languages
 
 
 @pytest.fixture(scope="module")
-def readme(root: Path) -> str:
-    return (root / "README.md").read_text(encoding="utf-8")
+def manual(root: Path) -> dict[str, str]:
+    """Each topic's text."""
+    return {name: topic.text for name, topic in topics().items()}
 
 
-def commands() -> dict[str, argparse.ArgumentParser]:
-    (action,) = (action for action in parser(COMMANDS)._actions if isinstance(action, argparse._SubParsersAction))
-    return dict(action.choices)
-
-
-def test_the_limits_are_those_of_the_code(readme: str) -> None:
-    rows = dict(re.findall(r"^\| ([^|]+) \| ([^|]+) \|", readme.partition("## Limits\n")[2], re.M))
+def test_the_limits_are_those_of_the_code(manual: dict[str, str]) -> None:
+    rows = dict(re.findall(r"^\| ([^|]+) \| ([^|]+) \|", manual["limits"], re.M))
     assert int(rows["size of a grid"]) == max(BOXES)
     assert rows["squares of crossing sums"] == f"{WIDEST} by {WIDEST}"
     assert rows["one YAML file"].startswith(
@@ -87,67 +69,49 @@ def test_the_limits_are_those_of_the_code(readme: str) -> None:
     assert rows["XMP in a PDF"] == f"{metadata.MOST_BYTES:,} bytes"
 
 
-def test_every_command_and_option_is_in_the_readme(readme: str) -> None:
-    for name, command in commands().items():
-        assert f"cagework {name}" in readme
-        for action in command._actions:
-            for option in action.option_strings:
-                assert option in ("-h", "--help") or f"`{option}" in readme, (name, option)
-
-
-def test_every_exit_status_is_in_the_readme(readme: str) -> None:
-    rows = dict(re.findall(r"^\| (\d+) \| `([A-Z_]+)` ", readme, re.MULTILINE))
+def test_every_exit_status_is_in_the_manual(manual: dict[str, str]) -> None:
+    rows = dict(re.findall(r"^\| (\d+) \| `([A-Z_]+)` ", manual["commands"], re.MULTILINE))
     assert rows == {str(int(status)): status.name for status in Exit}
 
 
-@pytest.mark.parametrize("part", [
-    Manifest, BookPart, PicturePart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart,
-    CagePart, InkPart, RecipeFile, PickPart, ByPart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
-def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
-    missing = [key for key in part.model_fields if f"`{key}`" not in readme]
-    assert missing == []
+@pytest.mark.parametrize(("topic", "design"), [("layouts", Layout), ("columns", ColumnSlot)])
+def test_every_key_of_a_design_is_in_the_manual(
+    topic: str, design: type[BaseModel], manual: dict[str, str],
+) -> None:
+    """In the table, and in the example, down to the keys of its parts."""
+    named = set(re.findall(r"`([a-z_]+)`", "".join(re.findall(r"^\| .+$", manual[topic], re.MULTILINE))))
+    (example,) = re.findall(r"```yaml (?:layout|slot)\n(.*?)```", manual[topic], re.DOTALL)
+    written = yaml.safe_load(example)
+    assert design.model_fields.keys() - {"name"} == written.keys() <= named
+    for key, field in design.model_fields.items():
+        for part in (field.annotation, *get_args(field.annotation)):
+            if isinstance(part, type) and issubclass(part, BaseModel):
+                assert part.model_fields.keys() - {"inside_from"} <= written[key].keys() <= named, key
 
 
-def test_the_preflight_rules_are_in_the_readme_as_they_state_themselves(readme: str) -> None:
-    rows = re.findall(r"^\| (\d+) \| `([a-z_]+)` \| (.+) \| (.+) \|$", readme, re.MULTILINE)
-    assert rows == [
-        (str(rule.number), rule.name, rule.statement, rule.source) for rule in RULES_OF_PRESS.values()]
-    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Flavour.SCREEN in rule.flavours]
-    assert f"rules {', '.join(screen[:-1])} and {screen[-1]} alone" in readme
-    warnings = [str(rule.number) for rule in RULES_OF_PRESS.values() if rule.severity is Severity.WARNING]
-    assert f"Rules {', '.join(warnings[:-1])} and {warnings[-1]} are warnings" in readme
+def test_the_screen_is_held_to_the_rules_that_the_manual_says(manual: dict[str, str]) -> None:
+    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Purpose.SCREEN in rule.purposes]
+    assert f"rules {', '.join(screen[:-1])} and {screen[-1]} alone" in manual["preflight"]
 
 
-def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
-    order = [field.name for field in dataclasses.fields(Limits)]
-    for stock, limits in stock_limits().items():
-        assert f"| {stock} | {' | '.join(f'{getattr(limits, name):g}' for name in order)} |" in readme
-    assert f"| stock | {' | '.join(name.replace('_', ' ') for name in order)} |" in readme
-
-
-def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
+def test_every_name_an_editor_may_choose_is_in_the_manual(manual: dict[str, str]) -> None:
+    everything = "".join(manual.values())
     for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Element,
                  *Grades, *IndexBy, *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(),
                  *SHEETS, *PickOrder, *Spread):
-        assert f"`{name}`" in readme, name
-    assert ", ".join(str(size) for size in BOXES) in readme
+        assert f"`{name}`" in everything, name
+    assert ", ".join(str(size) for size in BOXES) in manual["puzzles"]
 
 
-def test_a_rule_on_cells_is_in_the_readme_as_it_can_be_written(readme: str) -> None:
-    for name in (name for name, rule in RULES.items() if rule.takes is not Takes.NOTHING):
-        shown = re.search(rf"`(\{{{name}: [^`]+\}})`", readme)
-        assert shown, f"show `{{{name}: ...}}` with {RULES[name].takes} beside it"
+def test_every_rule_is_in_the_manual_as_it_can_be_written(manual: dict[str, str]) -> None:
+    for name in RULES:
+        (shown,) = re.findall(rf"^\| `{name}` \| `(.+?)` \|", manual["rules"], re.MULTILINE)
         key, read = ("houses", read_houses) if name in house_rules() else ("rules", read_rules)
-        document = parse_document(Path("README"), f"{key}: [{shown[1]}]")
-        assert isinstance(document.data, dict)
+        document = parse_document(Path("rules.md"), shown)
+        assert isinstance(document.data, dict) and [*document.data] == [key]
         notes = Notes(document)
         areas = (tuple(Cage((cell,), None) for cell in grid_cells(9)), boxes(9)) if read is read_rules else ()
         assert read(notes, document.data[key], 9, *areas), notes.faults
-
-
-def test_every_language_is_in_the_readme(readme: str) -> None:
-    for language in languages():
-        assert f"`{language}`" in readme.partition("there are words for")[2].partition(", and a book")[0]
 
 
 def test_every_layout_key_is_in_developers(root: Path) -> None:
@@ -184,20 +148,13 @@ def test_the_chart_in_developers_is_what_the_imports_say(root: Path) -> None:
     assert f"```mermaid\n{drawn}```\n" in (root / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
-def test_the_readme_opens_with_one_paragraph_that_states_the_job(readme: str) -> None:
-    title, first, *_ = readme.split("\n\n")
+def test_the_readme_opens_with_one_paragraph_that_states_the_job(root: Path) -> None:
+    title, first, *_ = (root / "README.md").read_text(encoding="utf-8").split("\n\n")
     assert title == "# cagework"
     assert not first.startswith(("#", "|", "-", "```")) and len(first) > 150
 
 
-def test_the_files_the_readme_names_exist(root: Path, readme: str) -> None:
-    for path in re.findall(r"(?:books|layouts|tests)/[\w./-]+\.\w+", readme):
-        assert (root / path).exists(), path
-
-
-def test_the_manifest_in_the_readme_is_a_whole_book(readme: str, tmp_path: Path) -> None:
-    """What a newcomer copies first has to build."""
-    shown = readme.partition("## The manifest\n\n")[2].partition("\n\nUnder `book`")[0]
-    path = tmp_path / "book.yaml"
-    path.write_text(textwrap.dedent(shown) + "\n", encoding="utf-8")
-    assert main(["build", str(path), "--out", str(tmp_path / "out")]) == Exit.FINE
+def test_the_files_that_are_named_exist(root: Path, manual: dict[str, str]) -> None:
+    everything = (root / "README.md").read_text(encoding="utf-8") + "".join(manual.values())
+    found = re.findall(r"(?:books|layouts|tests|typeset)/[\w./-]+\.\w+", everything)
+    assert len(found) > 5 and not [path for path in found if not (root / path).exists()]

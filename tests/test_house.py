@@ -30,9 +30,9 @@ HOOKS = {hook["id"]: str(hook["entry"]).split() for hook in yaml.safe_load(
 @pytest.mark.parametrize("check", ["ruff", "types", "imports"])
 def test_what_is_checked_before_a_commit_holds(root: Path, check: str) -> None:
     """As .pre-commit-config.yaml and pyproject.toml have it, whatever environment the suite runs in."""
-    program, *arguments = HOOKS[check]
-    program = str(Path(sys.executable).parent / program.removeprefix(".venv/bin/"))
-    done = subprocess.run([program, *arguments], cwd=root, capture_output=True, text=True, check=False)
+    programs = f"{Path(sys.executable).parent}/"
+    command = [word.replace(".venv/bin/", programs) for word in HOOKS[check]]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 

@@ -41,20 +41,20 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copy(added / "square_line_checks.py", tree / "tests" / "outside" / "test_square_line.py")
     with (tree / "tests" / "outside" / "oracle.py").open("a", encoding="utf-8") as file:
         file.write(ORACLE)
-    with (tree / "README.md").open("a", encoding="utf-8") as file:
-        file.write("\nOne more rule is `square_line`, written `{square_line: r1c1-r1c4}`.\n")
     with (tree / "typeset" / "words" / "de.po").open("a", encoding="utf-8") as file:
         file.write(f'\nmsgid "{SENTENCE}"\nmsgstr "{GERMAN}"\n')
     (tree / "names" / "cagework").mkdir(parents=True)
     for room in ROOMS:
         (tree / "names" / "cagework" / room).symlink_to(tree / room, target_is_directory=True)
+    subprocess.run([sys.executable, tree / "tests" / "manual.py", "--write"], check=True,
+                   env=os.environ | {"PYTHONPATH": str(tree / "names")})
     return tree
 
 
 @pytest.mark.parametrize("tests", [
     ("tests/outside/test_square_line.py",),
     ("tests/typeset/manifest/test_examples.py", "tests/typeset/manifest/test_schema.py", "tests/typeset/words",
-     "tests/test_docs.py"),
+     "tests/test_docs.py", "tests/test_manual.py::test_what_is_made_from_the_code_is_up_to_date"),
     ("tests/solver/test_rules.py", "tests/outside/test_agreement.py", "-k", "square_line or stated"),
 ], ids=["its own", "the tree's", "any rule's"])
 def test_a_rule_on_cells_needs_what_the_recipe_says_and_no_more(copy: Path, tests: tuple[str, ...]) -> None:

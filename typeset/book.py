@@ -60,6 +60,9 @@ class Section:
     foot: Foot | None = None
     picture: Illustration | None = None
 
+    def __repr__(self) -> str:
+        return f"Section({self.title!r}, {len(self.entries)} puzzles)"
+
     @property
     def head(self) -> str:
         """What running heads call it."""
@@ -138,6 +141,9 @@ class TextPage:
     listed: bool
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     picture: Illustration | None = None
+
+    def __repr__(self) -> str:
+        return f"TextPage({self.title!r}, {len(self.blocks)} blocks, {self.position})"
 
     @property
     def texts(self) -> tuple[tuple[str, str], ...]:
@@ -269,6 +275,10 @@ class Book:
     picture: Illustration | None = None
     mark: Illustration | None = None
     ink: SpotInk | None = None
+
+    def __repr__(self) -> str:
+        puzzles = sum(len(section.entries) for section in self.sections)
+        return f"Book({self.title!r}, {self.layout!r}, {len(self.sections)} sections, {puzzles} puzzles)"
 
     @property
     def head(self) -> str:

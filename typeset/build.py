@@ -11,7 +11,7 @@ from itertools import chain, repeat
 from pathlib import Path
 
 from cagework.typeset.book import Book
-from cagework.typeset.choices import Flavour
+from cagework.typeset.choices import Purpose
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
@@ -84,6 +84,10 @@ class Built:
     seconds: float
     notes: tuple[str, ...] = ()
     warnings: tuple[Fault, ...] = ()
+
+    def __repr__(self) -> str:
+        return (f"Built({self.pages} pages, {self.puzzles} puzzles, {len(self.files)} files, "
+                f"{len(self.warnings)} warnings)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,9 +285,9 @@ def _prove_files(
     worth a word and no more.
     """
     shapes = original.shapes()
-    proofs = [_book_proof(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
-              for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
-                                             (PRESS_PDF, press_edition, Flavour.PRESS)) if name in waiting]
+    proofs = [_book_proof(waiting[name], name, original, edition(original.laid), purpose, shapes, share)
+              for name, edition, purpose in ((BOOK_PDF, screen_edition, Purpose.SCREEN),
+                                             (PRESS_PDF, press_edition, Purpose.PRESS)) if name in waiting]
     if crowded := sorted({number for proof in proofs for number in proof.crowded}):
         raise NotBuilt(tuple(dict.fromkeys(no_room(original.laid, number) for number in crowded)))
     proofs += [_extra_proof(waiting[extra.name], extra, original, shapes, share) for extra in extras]
@@ -294,28 +298,28 @@ def _prove_files(
     tick("read back")
 
 
-def _profile(book: Book, flavour: Flavour) -> Profile:
+def _profile(book: Book, purpose: Purpose) -> Profile:
     """What a book's file is held to. At the spine half a line's weight of a frame may stand in the margin."""
     trim, margins = book.layout.trim, book.layout.margins
     frame = max(book.layout_in(section).weights.frame for section in book.sections)
-    return Profile(flavour, book.press.stock, (trim.width, trim.height), book.press.multiple,
+    return Profile(purpose, book.press.stock, (trim.width, trim.height), book.press.multiple,
                    gutter_mm=margins.inside - max(frame, book.layout.weights.frame) / MM,
                    spots=frozenset((book.ink.name,) if book.ink else ()))
 
 
 def _book_proof(
-    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes, share: Share,
+    file: Path, name: Path, original: Original, asked: Asked, purpose: Purpose, shapes: Shapes, share: Share,
 ) -> _Proof:
     """What a press would refuse in one of the book's own files, and where it is not the book."""
-    place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
-    return _proof(file, name, _profile(original.book, flavour), place, shapes, share,
+    place = original.book.place_of("press" if purpose is Purpose.PRESS else "layout")
+    return _proof(file, name, _profile(original.book, purpose), place, shapes, share,
                   lambda document, look: read_back(document, original, asked, share=share, look=look))
 
 
 def _extra_proof(file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share) -> _Proof:
     """The same for a file that is not the book's pages."""
     book, fonts = original.book, original.laid.setting.fonts
-    asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
+    asked = cover_edition(book, extra.sheet) if extra.profile.purpose is Purpose.PRESS else booklet_edition(book)
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     return _proof(file, extra.name, extra.profile, book.place_of("press"), shapes, share,
                   lambda document, look: read_flat(document, extra.pages, asked, fonts, frames, share=share,

@@ -22,7 +22,7 @@ class Stock(StrEnum):
     NEWSPRINT = "newsprint"
 
 
-class Flavour(StrEnum):
+class Purpose(StrEnum):
     """What a file is for: a press, or reading on a screen."""
 
     PRESS = "press"

@@ -71,6 +71,9 @@ class Entry:
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
 
+    def __repr__(self) -> str:
+        return f"Entry({self.id!r}, {self.title!r}, {self.puzzle!r})"
+
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
         return place_in(self.written, key, part, self.place)

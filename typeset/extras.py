@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.typeset.book import Book, Cover
-from cagework.typeset.choices import Flavour
+from cagework.typeset.choices import Purpose
 from cagework.typeset.draw.cover import CoverError
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import Page, Sheet
@@ -64,7 +64,7 @@ def cover_file(
         pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock, icc=cover.profile, condition=cover.condition))
     except PressError as error:
         raise ExtraError(Fault(COVER_PDF, str(error))) from error
-    profile = Profile(Flavour.PRESS, cover.stock, made.trim_mm)
+    profile = Profile(Purpose.PRESS, cover.stock, made.trim_mm)
     return Extra(COVER_PDF, pdf, profile, tuple(f"{COVER_PDF}: {note}" for note in made.notes), (made.page,),
                  made.sheet)
 
@@ -80,6 +80,6 @@ def booklet_sheet(book: Book, asked: str | None) -> str:
 def booklet_file(pages: Sequence[Page], about: About, fonts: Fonts, sheet: str) -> Extra:
     """The pages imposed on `sheet`, which takes two of them."""
     booklet = impose(pdf_bytes(pages, (), about, fonts, Sheet(0.0, 0.0)), about, fonts, sheet)
-    return Extra(BOOKLET_PDF, booklet.pdf, Profile(Flavour.SCREEN),
+    return Extra(BOOKLET_PDF, booklet.pdf, Profile(Purpose.SCREEN),
                  tuple(f"{BOOKLET_PDF}: {note}" for note in booklet.notes), ImposedSides(pages, sheet),
                  Sheet(0.0, 0.0))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
+from cagework.solver.errors import CageworkError
 from cagework.typeset.entry import Place
 
 _QUOTE_LIMIT = 40
@@ -60,16 +61,33 @@ class Fault:
         return self.severity is Severity.ERROR
 
 
-class UnreadableManifest(Exception):  # noqa: N818 - the fault is the error; this says what it did
+class FaultsError(CageworkError):
+    """Files cannot be used for what is wrong in them; the text has each of `faults` with its place and hint."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        """Carry the faults to whoever asked."""
+        self.faults = tuple(faults)
+        super().__init__(self.faults)
+
+    def __str__(self) -> str:
+        return "\n".join(map(render, self.faults))
+
+
+class UnreadableManifest(FaultsError):  # noqa: N818 - the fault is the error; this says what it did
     """A file that cannot be read as a manifest or as puzzles at all."""
 
     def __init__(self, fault: Fault) -> None:
         """Carry the fault to the door."""
-        super().__init__(fault.message)
+        super().__init__((fault,))
         self.fault = fault
+        self.args = (fault,)
 
 
-class ClusterError(Exception):
+class NotBuilt(FaultsError):  # noqa: N818 - it says what did not happen
+    """A book or a series cannot be printed as it is; nothing was written."""
+
+
+class ClusterError(CageworkError):
     """Machines that were to do the work cannot do it; `lost` are those that did some of it before."""
 
     def __init__(self, message: str, hint: str, *, lost: bool = False) -> None:
@@ -79,13 +97,8 @@ class ClusterError(Exception):
         self.lost = lost
 
 
-class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
-    """A book or a series cannot be printed as it is; nothing was written."""
-
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        """Carry the faults to the door."""
-        self.faults = tuple(faults)
-        super().__init__(f"{len(self.faults)} faults")
+class ChoiceError(CageworkError, ValueError):
+    """A name or a number that is none of those there are to choose from."""
 
 
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:

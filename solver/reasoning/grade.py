@@ -16,14 +16,16 @@ taken, cheapest first. Load, how many cases a step asks a reader to hold at once
 choice and by a supposition's cost, which grows with its links; `Path.reach` tells whether a load is more than one
 can hold.
 
-Each technique states its cost. The order follows two findings, of which we read the abstracts: a tactic is
-harder the more constraints it depends on (Lee, Goodwin and Johnson-Laird, Thinking & Reasoning 14(4),
-2008), and puzzles that need only easy rules of inference get solved while others tend not to (Haraguchi,
-Abe and Maruoka, J. Information Processing 20(3), 2012). So: 10 to 19 one house or cage that needs a look;
-20 to 39 the arithmetic of one cage or one lone cell; 40 to 59 a few cells or houses at once; 60 to 95 many
-at once; 70 and more supposing, 8 more for each link of the argument; 200 trying a cell. The scale's numbers
-are our judgement and its limits were set by looking at composed puzzles, so that each grade occurs. No
-study of the times people take on cage puzzles was found: nothing here claims to correlate with them.
+Each technique states its cost, in hundredths of the easiest step there is: the last cell of a house costs 100,
+and a naked pair, at 440, is worth a little more than four of them. The order follows two findings, of which we
+read the abstracts: a tactic is harder the more constraints it depends on (Lee, Goodwin and Johnson-Laird,
+Thinking & Reasoning 14(4), 2008), and puzzles that need only easy rules of inference get solved while others
+tend not to (Haraguchi, Abe and Maruoka, J. Information Processing 20(3), 2012). So: 100 to 190 one house or
+cage that needs a look; 200 to 390 the arithmetic of one cage or one lone cell; 400 to 590 a few cells or houses
+at once; 600 to 950 many at once; 700 and more supposing, 80 more for each link of the argument; 2000 trying a
+cell. The scale's numbers are our judgement and its limits were set by looking at composed puzzles, so that each
+grade occurs. No study of the times people take on cage puzzles was found: nothing here claims to correlate with
+them.
 """
 
 from __future__ import annotations
@@ -43,13 +45,13 @@ class Grade(StrEnum):
     SUMMIT = "summit"
 
 
-LIMITS = ((45.0, Grade.STROLL), (70.0, Grade.CLIMB), (110.0, Grade.SCRAMBLE))
+LIMITS = ((450.0, Grade.STROLL), (700.0, Grade.CLIMB), (1100.0, Grade.SCRAMBLE))
 """The score a grade stays below, easiest first; anything more is a summit."""
 
-NEAR = 1.0
+NEAR = 10.0
 """A score no further from a limit is near the grade on its other side."""
 
-NARROW = 20
+NARROW = 200
 """A step of at least this cost that is the only opening is a bottleneck."""
 
 

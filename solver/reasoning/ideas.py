@@ -17,10 +17,10 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step, Summand, joined
 
-FAR_COST = 40
+FAR_COST = 400
 """A step of at least this cost looks further than a cage or a house."""
 
-GLANCE_COST, GLANCE_LOAD = 45, 3
+GLANCE_COST, GLANCE_LOAD = 450, 3
 """A step of less than this cost, and of no more cases than this, is seen at a glance once its reason is there."""
 
 _MOST_AKIN = 4

@@ -93,6 +93,9 @@ class Path:
     answer: Answer | None
     tried: int
 
+    def __repr__(self) -> str:
+        return f"Path({self.puzzle!r}, {len(self.stages)} steps, {self.outcome})"
+
     @property
     def what_ifs(self) -> int:
         """The number of steps of last resort: those that suppose something, and trials."""

@@ -240,11 +240,11 @@ def _locked(
         line_twice |= line_once & other
         line_once |= other
     parts = boxes * box & lines * line
-    pointing = held & parts & (boxes & ~box_twice) * box
-    claiming = held & parts & (lines & ~line_twice) * line
-    pointed, claimed = pointing, claiming
+    in_boxes = held & parts & (boxes & ~box_twice) * box
+    in_lines = held & parts & (lines & ~line_twice) * line
+    lines_lose, boxes_lose = in_boxes, in_lines
     for distance in in_line:
-        pointed |= pointing >> distance
+        lines_lose |= in_boxes >> distance
     for distance in in_box:
-        claimed |= claiming >> distance
-    return ((pointed & lines) * line & ~pointing | (claimed & boxes) * box & ~claiming) & parts
+        boxes_lose |= in_lines >> distance
+    return ((lines_lose & lines) * line & ~in_boxes | (boxes_lose & boxes) * box & ~in_lines) & parts

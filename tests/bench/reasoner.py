@@ -18,6 +18,7 @@ Times are CPU seconds of this process; CP-SAT has one worker. Ours starts cold: 
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import functools
 import os
 import pickle
@@ -44,11 +45,11 @@ from cagework.solver.search.exact import Outcome as Judgement
 from cagework.typeset.words.sentences import Sentences
 
 AGAIN = """
-import pickle, sys
+import dataclasses, pickle, sys
 from cagework.solver.reasoning.reason import explain
 puzzles, seconds = pickle.load(sys.stdin.buffer)
 for puzzle in puzzles:
-    print(repr(explain(puzzle, seconds=seconds)))
+    print(dataclasses.asdict(explain(puzzle, seconds=seconds)))
 """
 """What a process of its own runs to tell paths again."""
 
@@ -155,7 +156,8 @@ def choice(name: str, rows: list[Row], seconds: float) -> None:
         for one in busy:
             one.kill()
             one.wait()
-    same = sum(repr(path) == told for path, told in zip(rooms[Kept.CHOSEN], again, strict=False))
+    same = sum(str(dataclasses.asdict(path)) == told
+               for path, told in zip(rooms[Kept.CHOSEN], again, strict=False))
     print(f"  the same path with another hash seed beside four busy processes: {same} of {len(rows)}")
 
 

@@ -119,7 +119,7 @@ def test_a_line_that_is_not_drawn_is_noticed(
         patch.setattr(kind, "figures", lambda self: drawn(self) if len(self.named.cells) > 2 else ())
         assert main(["build", str(book()), "--out", str(tmp_path / "out")]) == Exit.FINE, capsys.readouterr()
     capsys.readouterr()
-    assert main(["preflight", str(tmp_path / "out" / "book.pdf"), "--flavour", "screen", "--against", str(book()),
+    assert main(["preflight", str(tmp_path / "out" / "book.pdf"), "--for", "screen", "--against", str(book()),
                  "--json"]) == Exit.FAULTS
     said = {(one["cell"], one["message"]) for one in json.loads(capsys.readouterr().out)["differences"]}
     assert ("r5c6", "its rule's figure is not drawn") in said

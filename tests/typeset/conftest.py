@@ -6,6 +6,8 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +17,31 @@ from ortools.sat.python import cp_model
 from cagework.solver.crossing import runs
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Answer, Puzzle
+from cagework.typeset.commands.door import main
 from cagework.typeset.manifest.load import load_book
+
+
+def _run(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    words = list(map(str, arguments))
+    out, err = (TextIOWrapper(BytesIO(), encoding="utf-8") for _ in range(2))
+    with redirect_stdout(out), redirect_stderr(err), chdir(cwd or Path.cwd()):
+        try:
+            status = main(words)
+        except SystemExit as end:
+            status = int(end.code or 0)
+    said = []
+    for stream in (out, err):
+        stream.seek(0)
+        said.append(stream.read())
+    return subprocess.CompletedProcess(words, status, *said)
+
+
+@pytest.fixture(scope="session")
+def run() -> Callable[..., subprocess.CompletedProcess[str]]:
+    """A command with its arguments, in the tests' own process, to what its own would have said. What it raises is
+    raised here.
+    """
+    return _run
 
 
 def _only_answer(puzzle: Puzzle) -> Answer:

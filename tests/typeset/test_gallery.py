@@ -98,13 +98,12 @@ def sixteen(answer: Answer) -> Puzzle:
 def test_pages_begin_alike_and_nothing_is_small_or_stranded(
     name: str, language: str, gallery: dict[str, tuple[Book, Solved]],
 ) -> None:
+    layout, words = shelf_layout(name), load_words(language)
+    fonts, least = Fonts(layout), {False: layout.type.label, True: LARGE.get(name, LEAST_NOTE)}
     for title, (book, found) in gallery.items():
         if title == "sample" and language != "en":
             book = of_section(book, [*book.entries][::3])
-        layout = shelf_layout(name)
-        least = {False: layout.type.label, True: LARGE.get(name, LEAST_NOTE)}
-        words, printed = load_words(language), replace(book, layout=layout, language=language)
-        plan = plan_book(printed, found, Fonts(layout), words, LayoutCache())
+        plan = plan_book(replace(book, layout=layout, language=language), found, fonts, words, LayoutCache())
         starts: defaultdict[str, set[int]] = defaultdict(set)
         for number, leaf in enumerate(plan.leaves, 1):
             lines = list(lines_of(plan.setting, number, plan.page(number).marks))

@@ -7,6 +7,7 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -102,6 +103,15 @@ def stands_as_it_is_asked_to(book: Book) -> None:
     asked = replace(cover, picture=few)
     (fault,) = unfit_on_cover(asked, cover_of(replace(book, cover=asked)).page)
     assert fault.is_error and "coated paper shows 300" in fault.message
+
+
+def test_a_book_that_promises_that_none_needs_a_guess_has_no_trial(root: Path, built: Any) -> None:
+    """Of the others no build here has a warning, and a path with a trial is one."""
+    texts = {folder.name: "".join(file.read_text(encoding="utf-8") for file in folder.rglob("*")
+                                  if file.suffix in (".yaml", ".md")) for folder in (root / "books").iterdir()}
+    promising = {name for name, text in texts.items() if "guess" in text.casefold()}
+    assert promising == {"slow-train", "marrowholm", "sixteen-beds", "clear-skies"}
+    assert built.built.warnings == ()
 
 
 def least_type(page: pypdfium2.PdfPage) -> float:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SvgText
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import WEEKDAYS, SeriesManifest, SeriesPart, SlotPart
@@ -83,7 +84,8 @@ def _series(
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
         document.file, part.id, printed(part.title, part.language), part.language, part.start, part.count,
-        part.days, part.fallback, part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots, written,
+        part.days, part.fallback, part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots,
+        _printed_words(part.grade_words, part.language), written,
     )
 
 
@@ -112,8 +114,13 @@ def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) 
         notes.add(notes.spot("slots", number, "days", key=True),
                   "these are not the publication days of the series",
                   f"say a grade for each of {listed([WEEKDAYS[day] for day in series.days], 'and')}")
+    words = part.grade_words or (series.grade_words if language == series.language else None)
     return SeriesSlot(design, part.name or design.name, language, part.heading, frozenset(part.without), part.kind,
-                      part.days)
+                      part.days, _printed_words(words, language))
+
+
+def _printed_words(words: Mapping[Grade, str] | None, language: str) -> Mapping[Grade, str] | None:
+    return {grade: printed(word, language) for grade, word in words.items()} if words else None
 
 
 def _check_language(notes: Notes, language: str, *key: str | int) -> None:

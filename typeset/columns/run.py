@@ -131,10 +131,9 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
 
 def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Ledger) -> Iterator[Issue]:
     """Every date in every slot, date by date."""
-    phrases = {slot.language: phrases_of(slot.language) for slot in series.slots}
+    phrases = [phrases_of(slot.language, slot.grade_words) for slot in series.slots]
     for number, day in enumerate(days):
-        for slot in series.slots:
-            said = phrases[slot.language]
+        for slot, said in zip(series.slots, phrases, strict=True):
             yield Issue(slot, day, tuple(map(said.printed, helpings[day, slot.helping])),
                         _earlier(series, slot, days[:number], day, helpings, ledger), said)
 
@@ -154,9 +153,11 @@ def _earlier(
     return ledger.helping(date, day.date, helping, series.id)
 
 
-def phrases_of(language: str) -> Phrases:
-    """The words of a language."""
-    return Phrases(language, load_words(language), Sentences(language, in_print=True))
+def phrases_of(language: str, grade_words: Mapping[Grade, str] | None) -> Phrases:
+    """The words of a language, and those of one's own for the grades."""
+    words = load_words(language)
+    words = words._replace(grades=grade_words) if grade_words else words
+    return Phrases(language, words, Sentences(language, in_print=True))
 
 
 def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[tuple[Fitted, ...], tuple[Fault, ...]]:
@@ -212,7 +213,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
         tick()
     if faults:
         raise NotBuilt(faults)
-    phrases = phrases_of(series.language)
+    phrases = phrases_of(series.language, series.grade_words)
     about = About(series.title, "", "", series.language)
     face = fonts[series.slots[0].name]
     files[INDEX] = index_text(fitted).encode()

@@ -15,7 +15,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import Kind, SvgText
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.parts import Line, StrictModel
-from cagework.typeset.manifest.schema import Id, Language, Prose, Texts, choice
+from cagework.typeset.manifest.schema import GradeWords, Id, Language, Prose, Texts, choice
 from cagework.typeset.manifest.values import ID, Unfit
 
 
@@ -49,7 +49,7 @@ def _date(value: object) -> dt.date:
 
 def _days(value: object) -> dict[int, Grade]:
     if not isinstance(value, dict) or not value:
-        raise Unfit("must be a mapping such as {monday: stroll, saturday: summit}", of_key=True)
+        raise Unfit("must be keys with values, such as {monday: stroll, saturday: summit}", of_key=True)
     found = {}
     for day, grade in value.items():
         if day not in WEEKDAYS:
@@ -102,6 +102,8 @@ class SeriesPart(StrictModel):
     count: Annotated[int, Field(ge=1, le=1000)] = Field(description="How many dates the series has.")
     days: Annotated[dict[int, Grade], PlainValidator(_days), WithJsonSchema(_DAYS_JSON)] = Field(
         description="The publication days, each with the grade wanted.")
+    grade_words: GradeWords | None = Field(
+        None, description="Words of the paper's own for all four grades, in slots of the series' language.")
     fallback: Annotated[Fallback, choice(Fallback, "fallback")] = Field(
         Fallback.NONE, description="Whether a date may have the nearest grade when the one wanted has run out.")
     first_number: Annotated[int, Field(ge=0)] = Field(1, description="Number of the first date's puzzle.")
@@ -125,6 +127,8 @@ class SlotPart(StrictModel):
                           "of rows or columns.")
     days: Annotated[dict[int, Grade], PlainValidator(_days), WithJsonSchema(_DAYS_JSON)] | None = Field(
         None, description="The grades of puzzles of its own, which no other slot shows, on the publication days.")
+    grade_words: GradeWords | None = Field(
+        None, description="Words of its own for all four grades, as {stroll: Easy, ...}; the series' if left out.")
     without: Parts = Field((), description="Parts it does not carry here, of those its design has.")
 
 

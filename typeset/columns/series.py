@@ -45,8 +45,8 @@ def grids_in_words(kind: Kind, sizes: Collection[int]) -> str:
 @dataclass(frozen=True, slots=True)
 class SeriesSlot:
     """A slot of the series: its design, what its files are called, its language, its heading, the parts of its
-    design that it does without, the kind of puzzle it takes, and by weekday the grades of puzzles of its own; none
-    where it shares the series'.
+    design that it does without, the kind of puzzle it takes, by weekday the grades of puzzles of its own, none
+    where it shares the series', and its own words for grades, none where it has the language's.
     """
 
     design: ColumnSlot
@@ -56,6 +56,7 @@ class SeriesSlot:
     without: frozenset[Element]
     kind: Kind = Kind.CAGES
     days: Mapping[int, Grade] | None = None
+    grade_words: Mapping[Grade, str] | None = None
 
     @property
     def helping(self) -> Helping:
@@ -95,6 +96,7 @@ class Series:
     live_text: bool
     pool: tuple[Path, ...]
     slots: tuple[SeriesSlot, ...]
+    grade_words: Mapping[Grade, str] | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     def slot_place(self, slot: SeriesSlot) -> Place:

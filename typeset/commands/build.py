@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -22,7 +22,8 @@ _STAGES = 3
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    command.add_argument("manifest", metavar="BOOK.yaml", type=Path,
+                         help="the manifest of the book: what it is, and its puzzles")
     add_out(command)
     command.add_argument("--press", action="store_true",
                          help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")
@@ -31,7 +32,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", choices=tuple(SHEETS),
                          help=f"the booklet's paper: {', '.join(SHEETS)} (default: the smallest that fits)")
     command.add_argument("--json", action="store_true",
-                         help="print a JSON object a line as the work goes on, faults among them")
+                         help="print how far the work is as data for other programs, a line of JSON each")
     add_budget(command)
     add_cache(command)
 
@@ -40,7 +41,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     """Read, build, and say what was written."""
     from cagework.typeset.build import build
     from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
-    from cagework.typeset.commands.terminal import progress
+    from cagework.typeset.commands.terminal import progress, say_next
     from cagework.typeset.faults import NotBuilt, counted
     from cagework.typeset.last_build import keep
     from cagework.typeset.manifest.load import load_book
@@ -59,7 +60,10 @@ def run(parsed: argparse.Namespace) -> Exit:
                           remember=remember)
     except NotBuilt as error:
         tell(error.faults)
-        return to_mend(error.faults)
+        status = to_mend(error.faults)
+        if not parsed.json:
+            say_next((("desk", parsed.manifest), "shows in the browser what is at fault, beside each puzzle"))
+        return status
     except OSError as error:
         return not_written(error, parsed.out)
     tell(built.warnings)
@@ -72,7 +76,17 @@ def run(parsed: argparse.Namespace) -> Exit:
     print(said)
     for note in built.notes:
         print(note)
+    say_next(*_next(parsed))
     return Exit.FINE
+
+
+def _next(parsed: argparse.Namespace) -> Iterator[tuple[Sequence[object], str]]:
+    """What an editor does with a book."""
+    if not parsed.press:
+        yield (*parsed.words, "--press"), "writes the file for a printer too"
+    else:
+        yield (("preflight", parsed.out / "book-press.pdf", "--against", parsed.manifest),
+               "says later whether a file that came back is still this book")
 
 
 def _event(kind: str, **data: object) -> None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cagework.solver.search.exact import Outcome
 from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.terminal import print_rows, progress
+from cagework.typeset.commands.terminal import points, print_rows, progress, say_next
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.load import Reading, load_book
@@ -60,6 +61,7 @@ def check(parsed: argparse.Namespace) -> Exit:
         _print_json(outcome)
     else:
         _print_text(outcome, why=parsed.why, spare=parsed.spare)
+        say_next(*_next(parsed, readings, outcome))
     if unreadable:
         return Exit.UNREADABLE
     return Exit.FINE if outcome.is_fine else Exit.FAULTS
@@ -146,6 +148,22 @@ def _print_text(outcome: _Outcome, *, why: bool, spare: bool) -> None:
             print(f"\n{one.reading.id}", *lines, sep="\n  ")
 
 
+def _next(
+    parsed: argparse.Namespace, readings: Sequence[Reading], outcome: _Outcome,
+) -> Iterator[tuple[Sequence[object], str]]:
+    """What an editor does after a check."""
+    verdicts = [one.verdict.outcome for one in outcome.checked if one.verdict]
+    if Outcome.UNDECIDED in verdicts:
+        yield (*parsed.words, "--seconds", f"{10 * parsed.seconds:g}"), "allows each puzzle more time"
+    if not parsed.why and {Outcome.NO_ANSWER, Outcome.TWO_ANSWERS} & set(verdicts):
+        yield (*parsed.words, "--why"), "says why, and which changes were proved to mend it"
+    if outcome.is_fine and len(readings) == 1:
+        if readings[0].book:
+            yield ("build", *parsed.files), "writes the book as a PDF"
+        else:
+            yield ("explain", *parsed.files, outcome.checked[0].reading.id), "tells how the first is solved"
+
+
 def _print_table(checked: Iterable[Checked]) -> None:
     print_rows(("puzzle", "size", "cages", "outcome", "grade", "score", "path", "steps", "hardest step", "why"),
                [_row(one) for one in checked],
@@ -157,7 +175,7 @@ def _row(one: Checked) -> tuple[str, ...]:
     size, cages = (entry.puzzle.extent, str(len(entry.puzzle.cages))) if entry else ("", "")
     rating = one.worked.rating if one.worked else None
     steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
-    score = "" if one.score is None else f"{one.score:.1f}"
+    score = points(one.score)
     near = f" (near {one.near})" if one.near else ""
     return (one.reading.id or "?", size, cages, one.outcome, f"{one.grade or ''}{near}", score, one.reach or "",
             steps, hardest, why_not(one))

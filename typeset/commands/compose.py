@@ -18,9 +18,10 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="folder to write into (default: composed)")
     command.add_argument("--count", metavar="N", type=whole, default=1, help="how many puzzles (default: 1)")
     command.add_argument("--seed", metavar="N", type=int, default=1,
-                         help="the first seed: the same seeds and recipe give the same puzzles (default: 1)")
+                         help="a number to begin with: the same number and wishes give the same puzzles "
+                              "(default: 1)")
     command.add_argument("--name", metavar="ID", default="composed",
-                         help="what ids begin with; the seed follows (default: composed)")
+                         help="what ids begin with; a number follows (default: composed)")
     command.add_argument("--kind", choices=list(Kind), type=Kind, default=Kind.CAGES,
                          help="the kind of puzzle (default: cages)")
     command.add_argument("--size", metavar="N", type=_extent, default=(9, 9),

@@ -16,7 +16,7 @@ from cagework.solver.editing.laying import HOUSES
 from cagework.solver.model import Puzzle
 from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.terminal import print_rows, progress
+from cagework.typeset.commands.terminal import points, print_rows, progress, say_next
 from cagework.typeset.commands.to_compose import recipe_of
 from cagework.typeset.commands.wishes import wish_of
 from cagework.typeset.faults import counted
@@ -53,7 +53,7 @@ def compose(parsed: argparse.Namespace) -> Exit:
                 rating = found.rating
                 puzzle = found.made.puzzle
                 rows.append((file.stem, puzzle.extent, str(len(puzzle.cages)), rating.grade.value,
-                             f"{rating.score:.1f}", str(found.path.reach), technique_name(rating.technique)))
+                             points(rating.score), str(found.path.reach), technique_name(rating.technique)))
     except FileExistsError as error:
         print(f"{error.filename} holds another puzzle and was left as it is: "
               "choose another --name, --seed or --out", file=sys.stderr)
@@ -70,6 +70,8 @@ def compose(parsed: argparse.Namespace) -> Exit:
               "ask for another grade, other cages or fewer rules, or begin with another --seed", file=sys.stderr)
         return Exit.FAULTS
     print(f"{parsed.out}: {counted(len(rows), 'puzzle')}, each with one answer, none another's twin")
+    say_next((("explain", parsed.out / f"{rows[0][0]}.yaml", rows[0][0]), "tells how the first is solved"),
+             (("pool", parsed.out, "--list"), "lists them with grade, path and hardest step"))
     return Exit.FINE
 
 

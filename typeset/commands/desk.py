@@ -13,16 +13,17 @@ from cagework.typeset.commands.options import add_budget, add_cache, add_out, po
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    command.add_argument("manifest", metavar="BOOK.yaml", type=Path,
+                         help="the manifest of the book: what it is, and its puzzles")
     command.add_argument("--port", metavar="N", type=port, default=0,
-                         help="port to serve at, on this machine alone (default: any free one)")
+                         help="the number in the page's address, 127.0.0.1:N (default: any that is free)")
     command.add_argument("--open", action="store_true", help="open the page in the browser at once")
     command.add_argument("--read-only", action="store_true",
                          help="show the book, and let nothing be drawn or saved")
     add_out(command)
     command.add_argument("--editor", metavar="COMMAND", default=os.environ.get("CAGEWORK_EDITOR"),
-                         help="what opens a file of the book, as 'my-editor {file}:{line}' (default: that of the "
-                              "environment variable CAGEWORK_EDITOR)")
+                         help="what opens a file of the book, as 'my-editor {file}:{line}' (default: what "
+                              "CAGEWORK_EDITOR says)")
     add_budget(command)
     add_cache(command)
 

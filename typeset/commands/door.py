@@ -11,7 +11,9 @@ import contextlib
 import os
 import sys
 from collections.abc import Collection, Mapping, Sequence
+from functools import partial
 from importlib import import_module
+from keyword import iskeyword
 from types import MappingProxyType
 from typing import NoReturn, TextIO
 
@@ -21,18 +23,23 @@ from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.interrupts import Interrupts
 
 COMMANDS: Mapping[str, str] = MappingProxyType({
+    "new": "write a starting book, which builds as it stands",
     "build": "check every puzzle and write the book",
     "check": "check every puzzle and print a table",
     "explain": "print a puzzle's worked solution, step by step",
     "tune": "find the smallest changes that make a puzzle what it should be",
     "compose": "make new puzzles to a recipe, as puzzle files",
+    "import": "make puzzle files of tables, texts and JSON",
+    "export": "write puzzles, answers, paths and pictures for a web page or a spreadsheet",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
     "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
-    "schema": "print the manifest's JSON Schema",
+    "schema": "print what a manifest may hold, for a text editor that checks it as you type",
+    "manual": "say how all this is used, topic by topic",
+    "completion": "print a script that has a shell complete commands and options",
 })
-"""Name -> what `--help` says of it. The module of that name can `declare` the command's arguments and `run` it."""
+"""Name -> what `--help` says of it. Its module can `declare` the command's arguments and `run` it."""
 
 VERSION = "0.1.0"
 """As pyproject.toml has it: asking what is installed takes longer than all else that `--version` does."""
@@ -66,6 +73,8 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
             words = sys.argv[1:] if arguments is None else arguments
             parsed = parser(words).parse_args(words)
             parsed.interrupts = interrupts
+            parsed.words = tuple(words)
+            parsed.parser = partial(parser, COMMANDS)
             return _worked(parsed)
         finally:
             if sys.stdout is not None:
@@ -113,15 +122,21 @@ def _hush(stream: TextIO) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
+def module_of(name: str) -> str:
+    """The module of a command: that of its name, with a line after it where Python has the word for itself."""
+    return f"cagework.typeset.commands.{name}{'_' if iskeyword(name) else ''}"
+
+
 def parser(words: Collection[str]) -> argparse.ArgumentParser:
     """The command line, with the arguments of those commands alone that are named among its words."""
-    top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
+    top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.",
+                  epilog="How it is all used: cagework manual")
     top.add_argument("--version", action="version", version=f"cagework {VERSION}")
     commands = top.add_subparsers(metavar="COMMAND", required=True, parser_class=_Parser)
     for name, summary in COMMANDS.items():
         own = commands.add_parser(name, help=summary)
         if name in words:
-            command = import_module(f"cagework.typeset.commands.{name}")
+            command = import_module(module_of(name))
             command.declare(own)
             own.set_defaults(run=command.run)
     return top

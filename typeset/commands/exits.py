@@ -6,7 +6,7 @@ from enum import IntEnum
 
 
 class Exit(IntEnum):
-    """The statuses, as the README lists them."""
+    """The statuses, as the manual lists them."""
 
     FINE = 0
     FAULTS = 1        # a puzzle is not sound, the manifest has faults, or a press would refuse the PDF

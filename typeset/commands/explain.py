@@ -17,7 +17,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
     command.add_argument("id", metavar="ID", help="the puzzle's id")
-    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     add_budget(command)
     add_cache(command)
 
@@ -28,6 +28,7 @@ def run(parsed: argparse.Namespace) -> Exit:
 
     from cagework.typeset.commands.common import open_cache
     from cagework.typeset.commands.finding import found_in
+    from cagework.typeset.commands.terminal import say_next
     from cagework.typeset.manifest.load import load_book
     from cagework.typeset.solving.check import check_puzzles
     from cagework.typeset.solving.crew import Crew
@@ -47,6 +48,8 @@ def run(parsed: argparse.Namespace) -> Exit:
         print(json.dumps(said, ensure_ascii=False))
     else:
         _print_steps(worked, said)
+        if reading.book:
+            say_next((("desk", parsed.file), "shows it in the browser, a picture to each step"))
     return Exit.FINE if said["solved"] else Exit.FAULTS
 
 

@@ -64,12 +64,13 @@ def add_budget(command: argparse.ArgumentParser) -> None:
 def add_scheduler(command: argparse.ArgumentParser) -> None:
     """Who solves."""
     command.add_argument("--scheduler", metavar="ADDRESS",
-                         help="solve with the workers of the Dask scheduler there, as tcp://10.0.0.5:8786 "
-                              "(default: on all cores here; needs cagework[dask])")
+                         help="solve on other machines, too, by the Dask scheduler at this address, as "
+                              "tcp://10.0.0.5:8786 (default: on this one alone; needs cagework[dask])")
 
 
 def add_cache(command: argparse.ArgumentParser) -> None:
     """Where what was found is kept."""
     command.add_argument("--cache", metavar="DIR", type=Path,
-                         help="folder where what was found of each puzzle is kept (default: the user's own)")
+                         help="folder that keeps what was found of each puzzle for the next time (default: one "
+                              "of your own)")
     command.add_argument("--no-cache", action="store_true", help="solve every puzzle anew and keep nothing")

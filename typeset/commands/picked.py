@@ -10,6 +10,7 @@ from pathlib import Path
 
 from cagework.typeset.commands.common import not_written, report, to_mend
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.terminal import points
 from cagework.typeset.faults import Fault, counted
 from cagework.typeset.host.disk import write_whole
 from cagework.typeset.pool.ask import Listed
@@ -62,7 +63,7 @@ def pick_summary(picked: Pick) -> str:
     """A pick in one line."""
     makers = len({one.by.casefold() for one in picked.puzzles if one.by})
     scores = [one.score for one in picked.puzzles if one.score is not None]
-    span = f", scores {min(scores):.1f} to {max(scores):.1f}" if scores else ""
+    span = f", scores {points(min(scores))} to {points(max(scores))}" if scores else ""
     best = "" if picked.best else "; that no pick is spread better was not proved"
     return (f"{counted(len(picked.puzzles), 'puzzle')} by {counted(makers, 'constructor')}, "
             f"{counted(len(picked.ideas), 'technique')}{span}{best}")

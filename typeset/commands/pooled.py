@@ -16,7 +16,7 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.commands.common import not_written, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.picked import pick_and_write, pick_json, pick_summary
-from cagework.typeset.commands.terminal import print_rows, progress
+from cagework.typeset.commands.terminal import points, print_rows, progress, say_next
 from cagework.typeset.faults import ClusterError, Fault, Severity, counted, or_else, quoted
 from cagework.typeset.host.disk import name_of
 from cagework.typeset.host.locks import TakenError, alone_at
@@ -91,6 +91,8 @@ def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
         else:
             report(_to_say(index, parsed))
             _print_text(index, parsed, done)
+            if not parsed.list and not parsed.twins:
+                say_next(((*parsed.words, "--list"), "lists them one by one"))
         return _status(index)
 
 
@@ -191,7 +193,7 @@ def _print_list(puzzles: Iterable[Listed]) -> None:
 def _row(one: Listed) -> tuple[str, ...]:
     """A line of the list; one that is not sound has its outcome in place of a grade."""
     return (one.id or "?", f"{one.file}:{one.line}", one.extent, " ".join(one.rules), one.by or "",
-            one.grade or one.outcome, "" if one.score is None else f"{one.score:.1f}", one.path or "",
+            one.grade or one.outcome, points(one.score), one.path or "",
             "" if one.load is None else str(one.load), technique_name(one.hardest) if one.hardest else "",
             _printed(one))
 

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cagework.typeset.choices import Flavour, Stock
+from cagework.typeset.choices import Purpose, Stock
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache, positive, size, whole
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("file", metavar="FILE.pdf", type=Path, help="any PDF")
-    command.add_argument("--flavour", choices=list(Flavour), type=Flavour, default=Flavour.PRESS,
+    command.add_argument("--for", dest="purpose", choices=list(Purpose), type=Purpose, default=Purpose.PRESS,
                          help="what the file is for (default: press)")
     command.add_argument("--stock", choices=list(Stock), type=Stock, default=Stock.UNCOATED,
                          help="the paper it is to be printed on (default: uncoated)")
@@ -36,7 +36,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--details", action="store_true", help="list every finding, not a row a rule")
     add_budget(command)
     add_cache(command)
-    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
 
 
 def run(parsed: argparse.Namespace) -> Exit:
@@ -45,10 +45,11 @@ def run(parsed: argparse.Namespace) -> Exit:
 
     from cagework.typeset.commands.common import open_crew, report
     from cagework.typeset.commands.returned import look_into
+    from cagework.typeset.commands.terminal import say_next
     from cagework.typeset.faults import NotBuilt
     from cagework.typeset.preflight.profile import Profile
     from cagework.typeset.reader.document import UnreadablePdf
-    profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter,
+    profile = Profile(parsed.purpose, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter,
                       frozenset(parsed.ink))
     try:
         with open_crew(parsed) as crew:
@@ -65,6 +66,8 @@ def run(parsed: argparse.Namespace) -> Exit:
         print(json.dumps(found.as_data(), ensure_ascii=False))
     else:
         _print_text(found, parsed.details)
+        if found.report.findings and not parsed.details:
+            say_next(((*parsed.words, "--details"), "lists every finding"))
     return Exit.FINE if found.passes else Exit.FAULTS
 
 

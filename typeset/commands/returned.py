@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cagework.typeset.choices import Flavour
+from cagework.typeset.choices import Purpose
 from cagework.typeset.faults import NotBuilt, counted
 from cagework.typeset.host.parallel import sharing
 from cagework.typeset.preflight.profile import Profile
@@ -49,7 +49,7 @@ class Returned:
     def summary(self) -> Iterator[str]:
         """The closing lines."""
         report = self.report
-        held_to = (f"a press and {self.profile.stock} paper" if self.profile.flavour is Flavour.PRESS
+        held_to = (f"a press and {self.profile.stock} paper" if self.profile.purpose is Purpose.PRESS
                    else "a screen")
         yield (f"{self.file}: {counted(report.pages, 'page')}, {counted(len(report.rules_run), 'rule')} for "
                f"{held_to}: {'passes' if report.passes else 'would be refused'}, "

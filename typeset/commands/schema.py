@@ -10,8 +10,8 @@ from cagework.typeset.commands.exits import Exit
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     instead = command.add_mutually_exclusive_group()
-    instead.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
-    instead.add_argument("--recipe", action="store_true", help="that of a recipe for a pick from a pool")
+    instead.add_argument("--series", action="store_true", help="for a series manifest instead of a book's")
+    instead.add_argument("--recipe", action="store_true", help="for a recipe that picks from a pool")
 
 
 def run(parsed: argparse.Namespace) -> Exit:

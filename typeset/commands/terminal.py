@@ -1,10 +1,12 @@
-"""What the commands show in a terminal beside plain lines: tables, and a bar while they work."""
+"""What the commands show beside plain lines: tables, what to do next, and in a terminal a bar while they work."""
 
 from __future__ import annotations
 
 import codecs
 import io
+import math
 import os
+import shlex
 import sys
 import time
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
@@ -13,8 +15,12 @@ from typing import TextIO
 
 _EVERY = 0.1
 """Seconds between two pictures of the bar."""
+_SOON = 3.0
+"""Seconds before it is said how long the rest will take: earlier nobody asks, and the pace is not known."""
 _WIDTH = 160
 """Characters of a line where that is no terminal's to say."""
+_READABLE = 100
+"""Characters of a line of running text, at most."""
 _GAP = "  "
 """Between two columns."""
 
@@ -84,6 +90,31 @@ def aligned(
                       for place, (cell, width) in enumerate(zip(row, widths, strict=True))) for row in rows]
 
 
+def print_markdown(text: str) -> None:
+    """Print Markdown: set for reading in a terminal, and as it is written for another program or a file."""
+    if not _may_be_terminal(sys.stdout):
+        print(text, end="")
+        return
+    from rich.console import Console
+    from rich.markdown import Markdown
+    from rich.theme import Theme
+    console = Console(theme=Theme({"markdown.code": "bold"}))
+    shown = Markdown(text, code_theme="bw") if console.is_terminal else text
+    console.print(shown, width=min(console.width, _READABLE))
+
+
+def say_next(*steps: tuple[Sequence[object], str]) -> None:
+    """Say in a terminal what to do next: the words after `cagework`, and what that does, a line each. It goes to
+    the error stream, and nowhere where that is another program's to read.
+    """
+    if not steps or sys.stderr is None or not sys.stderr.isatty():
+        return
+    lines = [(f"cagework {shlex.join(map(str, words))}", does) for words, does in steps]
+    width = max(len(command) for command, _ in lines)
+    for number, (command, does) in enumerate(lines):
+        print("     " if number else "next:", command.ljust(width), "", does, file=sys.stderr)
+
+
 @contextmanager
 def progress(total: int | None) -> Iterator[Callable[[str], None]]:
     """A bar on the error stream, and nothing at all where that is not a terminal: what is yielded moves it on by
@@ -96,10 +127,13 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
     console = Console(stderr=True)
     shown = 0.0
+    count, start = 0, time.monotonic()
 
     def advance(done: str) -> None:
-        nonlocal shown
-        bar.update(task, advance=1, description=done)
+        nonlocal shown, count
+        count += 1
+        left = time_left(count, total, time.monotonic() - start)
+        bar.update(task, advance=1, description=f"{done}, {left}" if left else done)
         if time.monotonic() - shown > _EVERY:
             bar.refresh()
             shown = time.monotonic()
@@ -111,7 +145,26 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
         yield advance
 
 
+def time_left(done: int, total: int | None, passed: float) -> str:
+    """How long the rest takes at the pace so far, `passed` in seconds, in round figures; nothing in the first
+    seconds, or where it is not known how much there is to do.
+    """
+    if total is None or not 0 < done < total or passed < _SOON:
+        return ""
+    left = passed * (total - done) / done
+    if left < 60:
+        return f"about {math.ceil(left / 5) * 5} s left"
+    if left < 90 * 60:
+        return f"about {round(left / 60)} min left"
+    return f"about {round(left / 3600)} h left"
+
+
 def _may_be_terminal(stream: TextIO | None) -> bool:
     """Whether rich, which takes long to load, might show more than plain lines there; it has the last word."""
     return stream is not None and (
         stream.isatty() or any(name in os.environ for name in ("FORCE_COLOR", "TTY_COMPATIBLE")))
+
+
+def points(score: float | None) -> str:
+    """A score as it is shown, in whole points, so that none seems to reach a limit it is under; empty for none."""
+    return "" if score is None else str(int(score))

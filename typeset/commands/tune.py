@@ -19,7 +19,7 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="the most changes, one after another (default: 2)")
     command.add_argument("--most", metavar="N", type=whole, default=5, help="how many are offered (default: 5)")
     command.add_argument("--out", metavar="DIR", type=Path, help="write each puzzle offered to a file in DIR")
-    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     add_budget(command)
     add_scheduler(command)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -14,7 +14,7 @@ from typing import Any
 from cagework.typeset.commands.common import not_written, open_workers, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
-from cagework.typeset.commands.terminal import progress
+from cagework.typeset.commands.terminal import points, progress, say_next
 from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
@@ -51,7 +51,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
             print(f"{parsed.id} cannot be tuned: {error}", file=sys.stderr)
             return Exit.FAULTS
         if not wish.amiss(checked.worked.path):
-            print(f"{parsed.id} is as wished already: {checked.grade}, {checked.score}")
+            print(f"{parsed.id} is as wished already: {checked.grade}, {points(checked.score)}")
             return Exit.FINE
         with progress(None) as tick:
             offers = tuned(puzzle.entry.puzzle, checked.verdict.answer, checked.worked.path, wish, crew,
@@ -61,11 +61,20 @@ def tune(parsed: argparse.Namespace) -> Exit:
         print(json.dumps({"id": parsed.id, "grade": checked.grade, "score": checked.score,
                           "offers": [_offer_json(one, drawing, keys) for one in offers]}, ensure_ascii=False))
     else:
-        print(f"{parsed.id}: {checked.grade}, {checked.score}")
+        print(f"{parsed.id}: {checked.grade}, {points(checked.score)}")
         _print_offers(offers, parsed.changes)
+        say_next(*_next(parsed, found=bool(offers)))
     if offers and parsed.out:
         return _write(parsed, offers, drawing, keys)
     return Exit.FINE if offers else Exit.FAULTS
+
+
+def _next(parsed: argparse.Namespace, *, found: bool) -> Iterator[tuple[Sequence[object], str]]:
+    """What an editor does with offers, or without any."""
+    if not found:
+        yield (*parsed.words, "--changes", str(parsed.changes + 1)), "allows one change more"
+    elif not parsed.out:
+        yield (*parsed.words, "--out", "tuned"), "writes each offer to a file"
 
 
 def _drawn(file: Path, id: str) -> tuple[dict[str, Any], Drawing]:
@@ -85,7 +94,7 @@ def _print_offers(offers: Sequence[Tuned], most: int) -> None:
     for number, one in enumerate(offers, 1):
         rating, reach = one.rating, one.path.reach
         print(f"{number:3}. " + "; then ".join(map(edit_in_words, one.edits)))
-        print(f"     {rating.grade}, {rating.score:.1f}; path {reach}, load {one.load}, "
+        print(f"     {rating.grade}, {points(rating.score)}; path {reach}, load {one.load}, "
               f"{counted(rating.steps, 'step')}; hardest: {technique_name(rating.technique)}")
 
 

@@ -14,11 +14,12 @@ if TYPE_CHECKING:
 
 def add_wish(command: argparse.ArgumentParser) -> None:
     """The grade, and ideas that the path has and has not."""
-    command.add_argument("--grade", metavar="GRADE", help="the grade it should have")
+    command.add_argument("--grade", metavar="GRADE",
+                         help="the grade it should have: stroll, climb, scramble or summit")
     command.add_argument("--needs", metavar="IDEA", action="append", default=[],
-                         help="a technique that its path should have, as explain --json names it; may be repeated")
+                         help="a way of reasoning that its path should have, as x_wing; may be repeated")
     command.add_argument("--without", metavar="IDEA", action="append", default=[],
-                         help="a technique that its path should not have; may be repeated")
+                         help="a way of reasoning that its path should do without; may be repeated")
 
 
 def wish_of(parsed: argparse.Namespace) -> Wish:

@@ -21,7 +21,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from cagework.typeset.choices import SHEETS
-from cagework.typeset.desk import views
+from cagework.typeset.desk import manual, views
 from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
@@ -83,6 +83,7 @@ class Desk:
             Route("/puzzles/{id}/why.svg", self.why_picture),
             Route("/puzzles/{id}/answer.svg", self.answer),
             Route("/puzzles/{id}/steps/{number}.svg", self.step),
+            *manual.routes(),
             Route(DO, self.pencil.do, methods=["POST"]),
         ]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from cagework.solver.model import Answer
-from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.grade import LIMITS, Grade
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.desk.galley import Galley
 from cagework.typeset.desk.saving import named
@@ -33,7 +33,7 @@ from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.told import headings
 from cagework.typeset.solving.worked import Moment, Worked, moments
-from cagework.typeset.words import load_words, technique_name
+from cagework.typeset.words import base_of, languages, load_words, technique_name, words_or_english
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.single import diagnosis_svg, grid_svg
 from cagework.typeset.write.svg import svg_text
@@ -56,6 +56,7 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
         "title": book.title if book else "",
         "fresh": galley.fresh,
         "grades": list(Grade),
+        "score": score_says(book.language if book else "en"),
         "puzzles": [_row(one, pages, numbers, folder, galley) for one in galley.checked],
         "faults": [fault(one, folder) for one in galley.faults if one not in own],
     }
@@ -77,6 +78,14 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
             for leaf in plan.leaves
         ]
     return said
+
+
+def score_says(language: str) -> dict[str, str]:
+    """What a score is, in a book's language, or in English where there are no words in it."""
+    known = base_of(language) in languages()
+    limits = {grade.value: f"{limit:g}" for limit, grade in LIMITS}
+    said = words_or_english(language).score_says.format(**limits)
+    return {"text": said, "language": language if known else "en"}
 
 
 def _row(

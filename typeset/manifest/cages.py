@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from cagework.solver.combine import sum_range
 from cagework.solver.model import Cage, Cell, grid_cells
+from cagework.solver.wellformed import why_no_total
 from cagework.typeset.faults import Severity, counted, listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, Grid, read_cells, read_grid
@@ -217,13 +217,8 @@ def _check(notes: Notes, cage: _Drawn, digits: range) -> None:
     if count > size:
         notes.add(cage.first_spot, f"{cage.name} has {count} cells, but there are only {size} digits",
                   "split it")
-    elif cage.total is not None:
-        least, most = sum_range(size, count, digits[0])
-        if not least <= cage.total <= most:
-            made = "one digit makes" if count == 1 else f"{count} different digits make"
-            reach = f"{least} to {most}" if least < most else f"{least} and nothing else"
-            notes.add(notes.spot(*cage.total_path),
-                      f"{cage.name} cannot add to {cage.total}: {made} {reach}")
+    elif cage.total is not None and (why := why_no_total(digits, count, cage.total)):
+        notes.add(notes.spot(*cage.total_path), f"{cage.name} {why}")
 
 
 def pieces(cells: Iterable[Cell]) -> list[list[Cell]]:

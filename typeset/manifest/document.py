@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn
 
@@ -17,7 +17,19 @@ import yaml
 
 from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
-from cagework.typeset.manifest.nodes import QUOTES, KeyPath, Node, Pairs, Scalar, Sequence, Spot, extent, scalar
+from cagework.typeset.manifest.nodes import (
+    QUOTES,
+    KeyPath,
+    Node,
+    Pairs,
+    Scalar,
+    Sequence,
+    Spot,
+    extent,
+    plain_scalar,
+    scalar,
+)
+from cagework.typeset.manifest.yaml_slips import as_quoted, slip_at, unclosed
 
 MAX_BYTES = 2_000_000
 """The greatest file read, in bytes: some thousands of puzzles."""
@@ -27,24 +39,24 @@ MAX_VALUES = 200_000
 """How many values a file may hold once every alias is written out."""
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_CUT = re.compile(r"[ \t]*(#[^\W_][^\n]*)")
+"""A comment right after a value that has no space after its '#'."""
+_TIGHT = re.compile(r"([^\s:]+):([^\s:]+)")
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_MISFIT = ("this line does not fit the ones above it", "check how far it is indented")
 _PLAIN_WORDS = (
-    ("mapping values are not allowed", "a ':' that YAML cannot place here",
+    ("mapping values are not allowed", "a ':' that cannot be placed here",
      "put quotes around a text that holds ': ', and line keys up under each other"),
-    ("'\\t' that cannot start", "a tab cannot indent YAML", "use spaces"),
-    ("found a tab", "a tab cannot indent YAML", "use spaces"),
     ("could not find expected ':'", "a key with no ':' after it", "write it as key: value"),
-    ("unexpected end of stream", "a quotation mark opened here is never closed", ""),
-    ("did not find expected key", *_MISFIT),
-    ("expected <block end>", *_MISFIT),
-    ("did not find expected '-'", *_MISFIT),
-    ("expected ',' or", "a bracket or brace opened here is never closed, or a comma is missing", ""),
-    ("nesting depth", "lists and mappings nest too deeply", ""),
-    ("cannot start any token", "a character that cannot start a value in YAML",
-     "put quotes around the value"),
+    ("did not find expected key", "this line does not fit the ones above it", "check how far it is indented"),
+    ("expected <block end>", "this line does not fit the ones above it", "check how far it is indented"),
+    ("did not find expected '-'", "this line does not fit the ones above it", "check how far it is indented"),
+    ("nesting depth", "lists and keys nest too deeply", ""),
+    ("cannot start any token", "a character that cannot start a value", "put quotes around the value"),
 )
-"""What the YAML parsers say (part of it) -> what we say, and the way out."""
+"""What the YAML parsers say (part of it) -> what we say, and the way out, where the lines show no plainer slip."""
+
+_UNCLOSED = ("unexpected end of stream", "expected ',' or")
+"""What they say of a bracket or a quotation mark that is not closed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +71,7 @@ class YamlDocument:
     data: object
     faults: tuple[Fault, ...]
     _starts: tuple[int, ...] = field(repr=False)
-    _lines: tuple[str, ...] = field(repr=False)
+    lines: tuple[str, ...] = field(repr=False)
 
     def find(self, path: KeyPath) -> Node | None:
         """The value at a path; None where there is no such value."""
@@ -105,7 +117,7 @@ class YamlDocument:
         line = bisect_right(self._starts, node.spot.start) + row
         if line >= len(self._starts):
             return None
-        source = self._lines[line]
+        source = self.lines[line]
         if not source.endswith(content):
             return None
         return Spot(self._starts[line] + len(source) - len(content) + offset - begin, length)
@@ -113,13 +125,17 @@ class YamlDocument:
     def place(self, spot: Spot) -> Place:
         """Line and column of a spot, and the line as it stands: one text for all its spots, however long it is."""
         line = bisect_right(self._starts, spot.start) - 1
-        return Place(self.file, line + 1, spot.start - self._starts[line] + 1, self._lines[line])
+        return Place(self.file, line + 1, spot.start - self._starts[line] + 1, self.lines[line])
 
     def fault(self, spot: Spot, message: str, hint: str = "", severity: Severity = Severity.ERROR) -> Fault:
         """A fault at a spot, with the line it stands on."""
         place = self.place(spot)
         span = max(1, min(spot.length, len(place.source) - place.column + 1))
         return Fault(place, message, hint, severity, span)
+
+    def spot_on(self, line: int, column: int, length: int) -> Spot:
+        """A run of characters of a line, both counted from 0."""
+        return Spot(self._starts[line] + column, length)
 
     def writing(self, path: KeyPath) -> Writing:
         """The text at a path, for whoever finds fault with it later."""
@@ -198,13 +214,8 @@ def _place_of_byte(file: Path, raw: bytes, at: int) -> Place:
 
 def parse_document(file: Path, text: str) -> YamlDocument:
     """Make a document of YAML text with plain newlines. Raises UnreadableManifest."""
-    starts = (0, *(found.end() for found in re.finditer("\n", text)))
-    blank = YamlDocument(file, text, Scalar(Spot(0), "", None, ""), None, (), starts, tuple(text.split("\n")))
-    strange = _UNPRINTABLE.search(text)
-    if strange:
-        raise UnreadableManifest(blank.fault(
-            Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
-            "delete it"))
+    blank = document_of(file, text, Scalar(Spot(0), "", None, ""))
+    refuse_unprintable(blank)
     composer = _Composer(blank)
     try:
         for event in yaml.parse(text, Loader=_LOADER):
@@ -213,8 +224,22 @@ def parse_document(file: Path, text: str) -> YamlDocument:
         raise UnreadableManifest(_in_plain_words(blank, error)) from error
     if composer.root is None:
         raise UnreadableManifest(Fault(file, "is empty", "a manifest starts with book:"))
-    return YamlDocument(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts,
-                        blank._lines)
+    return replace(blank, root=composer.root, data=plain(composer.root), faults=tuple(composer.faults))
+
+
+def refuse_unprintable(document: YamlDocument) -> None:
+    """Raise UnreadableManifest for a text with characters that no YAML can hold."""
+    strange = _UNPRINTABLE.search(document.text)
+    if strange:
+        raise UnreadableManifest(document.fault(
+            Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
+            "delete it"))
+
+
+def document_of(file: Path, text: str, root: Node) -> YamlDocument:
+    """A text with plain newlines, and what was found in it, whatever form it is in."""
+    starts = (0, *(found.end() for found in re.finditer("\n", text)))
+    return YamlDocument(file, text, root, plain(root), (), starts, tuple(text.split("\n")))
 
 
 def plain(node: Node) -> object:
@@ -227,13 +252,17 @@ def plain(node: Node) -> object:
 
 
 def _in_plain_words(document: YamlDocument, error: yaml.MarkedYAMLError) -> Fault:
-    said = str(error.problem or "")
+    said, stopped, begun = str(error.problem or ""), error.problem_mark, error.context_mark
+    offset = min(stopped.index, len(document.text)) if stopped else 0
+    slip = None
+    if begun and any(words in said for words in _UNCLOSED):
+        place = document.place(Spot(min(begun.index, len(document.text))))
+        slip = unclosed(document.lines, place.line - 1, place.column - 1)
+    slip = slip or slip_at(document.lines, document.place(Spot(offset)).line - 1)
+    if slip:
+        return document.fault(document.spot_on(slip.line, slip.column, slip.length), slip.message, slip.hint)
     message, hint = next(
         ((ours, way) for theirs, ours, way in _PLAIN_WORDS if theirs in said), (f"not YAML: {said}", ""))
-    mark = error.problem_mark
-    if "here is never closed" in message:
-        mark = error.context_mark or mark
-    offset = min(mark.index, len(document.text)) if mark else 0
     return document.fault(Spot(offset), message, hint)
 
 
@@ -261,7 +290,7 @@ class _Composer:
             self._stop(event, "a second document in one file", "keep one document, and delete the '---'")
         elif isinstance(event, yaml.ScalarEvent):
             self._check_tag(event, "tag:yaml.org,2002:str")
-            self._add(scalar(event, self._blank.text), event.anchor)
+            self._add(self._heard(scalar(event, self._blank.text), event), event.anchor)
         elif isinstance(event, yaml.AliasEvent):
             known = self._anchors.get(event.anchor or "")
             if known is None:
@@ -271,11 +300,24 @@ class _Composer:
         elif isinstance(event, yaml.CollectionStartEvent):
             self._check_tag(event, "tag:yaml.org,2002:seq", "tag:yaml.org,2002:map")
             if len(self._frames) == MAX_DEPTH:
-                self._stop(event, "lists and mappings nest too deeply", f"{MAX_DEPTH} levels are read")
+                self._stop(event, "lists and keys nest too deeply", f"{MAX_DEPTH} levels are read")
             self._frames.append(_Frame(event, []))
         elif isinstance(event, yaml.CollectionEndEvent):
             frame = self._frames.pop()
             self._add(self._close(frame), frame.event.anchor)
+
+    def _heard(self, read: Scalar, event: yaml.ScalarEvent) -> Scalar:
+        """A scalar; what is cut off by a '#' that most likely was meant as text is told."""
+        if read.style == "" and (read.value is None or isinstance(read.value, str)):
+            _, end = extent(event)
+            lost = _CUT.match(self._blank.text, end)
+            if lost:
+                whole = f"{read.text}{lost[0]}".strip()
+                self.faults.append(self._blank.fault(
+                    Spot(lost.start(1), len(lost[1])), f"{quoted(lost[1])} is taken for a comment, and left out",
+                    f"put quotes around the text: {as_quoted(whole)}; or a space after '#', if it is a comment",
+                    Severity.WARNING))
+        return read
 
     def _stop(self, event: yaml.Event, message: str, hint: str) -> NoReturn:
         start, end = extent(event)
@@ -306,10 +348,18 @@ class _Composer:
             return Sequence(Spot(start), tuple(frame.parts), frame.weight)
         entries: dict[str, tuple[Spot, Node]] = {}
         merged: dict[str, tuple[Spot, Node]] = {}
+        tells = False
         for key, value in zip(frame.parts[::2], frame.parts[1::2], strict=True):
             if not isinstance(key, Scalar):
                 raise UnreadableManifest(
                     self._blank.fault(key.spot, "a key must be text, not a list or mapping"))
+            if tight := _tight(key, value):
+                if not tells:
+                    self.faults.append(self._blank.fault(
+                        key.spot, f"there is no space after the ':' of {quoted(key.text)}",
+                        f"write {tight[1]}: {tight[2]}, and so each"))
+                tells = True
+                key, value = plain_scalar(key.spot, tight[1]), plain_scalar(key.spot, tight[2])
             if key.text == "<<" and key.style == "":
                 merged |= self._merged(key, value)
             elif key.text in entries:
@@ -331,6 +381,12 @@ class _Composer:
                     key.spot, "'<<' merges mappings, and this is not one", "write <<: *name"))
             found |= part.entries
         return found
+
+
+def _tight(key: Scalar, value: Node) -> re.Match[str] | None:
+    """The parts of a key of a mapping in braces that was meant as key and value, `a:12`."""
+    empty = isinstance(value, Scalar) and value.text == value.style == ""
+    return _TIGHT.fullmatch(key.text) if empty and key.style == "" else None
 
 
 def _short(tag: str) -> str:

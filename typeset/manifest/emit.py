@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import yaml
 
@@ -18,6 +18,12 @@ _WIDEST = 1_000_000
 def emitted(keys: Mapping[str, object]) -> str:
     """A whole puzzle, a key after the other, with a final newline."""
     return "".join(entry(key, value, 0) + "\n" for key, value in keys.items())
+
+
+def emitted_list(puzzles: Iterable[Mapping[str, object]]) -> str:
+    """Several puzzles as a file of them."""
+    items = ("\n    ".join(entry(key, value, 4) for key, value in keys.items()) for keys in puzzles)
+    return "puzzles:\n" + "".join(f"  - {item}\n" for item in items)
 
 
 def entry(key: str, value: object, indent: int) -> str:

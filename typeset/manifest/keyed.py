@@ -53,7 +53,7 @@ def keys_of(drawing: Drawing, old: Mapping[str, Any] | None = None) -> dict[str,
     of cages among it. Raises NotDrawn where no keys can say it.
     """
     if old is not None and is_crossing(old) is (drawing.shape is None):     # another kind: nothing of its grid
-        return _in_order({key: value for key, value in old.items() if key in _OF_ANY_KIND} | keys_of(drawing))
+        return in_order({key: value for key, value in old.items() if key in _OF_ANY_KIND} | keys_of(drawing))
     before = drawing_of(old, drawing.id) if old is not None else None
     data = dict(old or {})
     for key in TEXTS:
@@ -64,10 +64,11 @@ def keys_of(drawing: Drawing, old: Mapping[str, Any] | None = None) -> dict[str,
     else:
         data |= _as_grid(drawing, before, data)
     empty = {key for key, value in (old or {}).items() if value is None}
-    return _in_order({key: value for key, value in data.items() if value is not None or key in empty})
+    return in_order({key: value for key, value in data.items() if value is not None or key in empty})
 
 
-def _in_order(data: Mapping[str, object]) -> dict[str, object]:
+def in_order(data: Mapping[str, object]) -> dict[str, object]:
+    """A puzzle's keys in the order of the sample books."""
     place = {key: number for number, key in enumerate(ORDER)}
     return {key: data[key] for key in sorted(data, key=lambda key: place.get(key, len(place)))}
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import yaml
@@ -103,6 +103,28 @@ def scalar(event: yaml.ScalarEvent, source: str) -> Scalar:
     value = _value(text) if style == "" and event.tag is None else text
     verbatim = text != "" and source.startswith(text, start + (style in QUOTES))
     return Scalar(Spot(start, length), text, value, style, verbatim)
+
+
+def text_at(spot: Spot, text: str, *, verbatim: bool = False) -> Scalar:
+    """A text that stands somewhere in a file of another kind; `verbatim` as for any scalar."""
+    return Scalar(spot, text, text, "", verbatim)
+
+
+def pairs_at(spot: Spot, entries: Mapping[str, Node]) -> Pairs:
+    """A mapping put together from such values; each key stands where its value does."""
+    return Pairs(spot, {key: (value.spot, value) for key, value in entries.items()},
+                 1 + sum(value.weight for value in entries.values()))
+
+
+def sequence_at(spot: Spot, items: Iterable[Node]) -> Sequence:
+    """A list put together from such values."""
+    listed = tuple(items)
+    return Sequence(spot, listed, 1 + sum(item.weight for item in listed))
+
+
+def plain_scalar(spot: Spot, text: str) -> Scalar:
+    """A scalar that is written without quotes, within other words that stand at a spot."""
+    return Scalar(spot, text, _value(text), "")
 
 
 def _value(text: str) -> object:

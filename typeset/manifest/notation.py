@@ -7,18 +7,21 @@ in the text, so that a caret can stand under the very letter.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cagework.solver.model import SIZES, Cell
-from cagework.typeset.faults import counted, quoted
+from cagework.typeset.faults import counted, listed, quoted
 
 if TYPE_CHECKING:
     from cagework.solver.rule import Named
 
 NO_CAGE = "."
 """Stands in a letter map for a cell in no cage, and in a digit grid for an empty cell."""
+
+ROW_BY_ROW = "start it with '|', as in map: |, and put each row on a line of its own below"
+"""How a block is written."""
 
 BLACK = "#"
 """Stands in the map of crossing sums for a black square; a white one is as a cell in no cage."""
@@ -130,7 +133,7 @@ def _shape_slips(rows: list[tuple[MapSymbol, ...]], size: int, what: str) -> Ite
         return
     if len(rows) == 1:
         yield Slip(rows[0][0].offset, _extent(rows[0]), f"{what} is one line; {grid} has {size} rows",
-                   "start it with '|' and put each row on a line of its own")
+                   ROW_BY_ROW)
         return
     if {len(row) for row in rows} == {len(rows)} and size != len(rows) in SIZES:
         yield Slip(rows[0][0].offset, _extent(rows[0]),
@@ -156,18 +159,19 @@ def _extent(row: tuple[MapSymbol, ...]) -> int:
 
 def read_cells(text: str, size: int) -> tuple[tuple[Listed, ...], tuple[Slip, ...]]:
     """Read cells and runs parted by spaces or commas: `r1c1 r2c1-r2c4`. A run between corners out of
-    line is the filled rectangle. Cells stand in the order written, repeats included.
+    line is the filled rectangle. Cells stand in the order written, repeats included. Words that are no cells are
+    one slip.
     """
     cells: list[Listed] = []
     slips: list[Slip] = []
+    strange = []
     for found in _TOKEN.finditer(text):
         offset, length = found.start(), len(found[0])
         ends: list[Cell] = []
         for part in found[0].split("-", 1):
             cell = _CELL.fullmatch(part)
             if not cell:
-                slips.append(Slip(offset, length, f"{quoted(found[0])} is not a cell",
-                                  "write cells as r1c1, and a run of them as r1c1-r1c4"))
+                strange.append(found)
                 break
             row, col = int(cell[1]), int(cell[2])
             if not (1 <= row <= size and 1 <= col <= size):
@@ -177,9 +181,19 @@ def read_cells(text: str, size: int) -> tuple[tuple[Listed, ...], tuple[Slip, ..
             ends.append(Cell(row, col))
         else:
             cells += (Listed(cell, offset, length) for cell in _block(ends[0], ends[-1]))
-    if not cells and not slips:
+    if strange:
+        slips.append(_no_cells(strange))
+    elif not cells and not slips:
         slips.append(Slip(0, max(1, len(text)), "no cell is named here", "write cells as r1c1 r1c2"))
     return tuple(cells), tuple(slips)
+
+
+def _no_cells(words: Sequence[re.Match[str]]) -> Slip:
+    """Words of a cell list that name no cell, as one slip at the first."""
+    named = [quoted(word[0]) for word in words[:2]] + ([f"{len(words) - 2} more"] if len(words) > 2 else [])
+    return Slip(words[0].start(), len(words[0][0]),
+                f"{listed(named, 'and')} {'is not a cell' if len(words) == 1 else 'are not cells'}",
+                "write a cell by its row and column, as r1c1, and a run of them as r1c1-r1c4")
 
 
 def _block(a: Cell, b: Cell) -> Iterator[Cell]:

@@ -97,7 +97,7 @@ def _list_of(read: Reader) -> Reader:
 def _sums(value: object) -> dict[str, int | None]:
     if isinstance(value, dict):
         return {letter: _sum(total) for letter, total in value.items()}
-    raise Unfit("must be a mapping")
+    raise Unfit("must be keys with values")
 
 
 def _cage(value: object) -> PlainCage:

@@ -18,6 +18,7 @@ from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.plain import PlainPuzzle, plain_puzzle
+from cagework.typeset.manifest.values import names_cells
 
 if TYPE_CHECKING:
     from cagework.solver.rule import Rule
@@ -46,6 +47,9 @@ class PuzzleReading:
     setters: tuple[tuple[Given, Place], ...] = ()
     rough: Entry | None = None
     remark: str | None = None
+
+    def __repr__(self) -> str:
+        return f"PuzzleReading({self.id!r}, {self.entry!r}, {len(self.faults)} faults)"
 
 
 def read_puzzle(
@@ -175,7 +179,7 @@ def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...],
 def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, ...]:
     """The givens by cell."""
     read: list[tuple[Given, Spot]] = []
-    if isinstance(written, str) and written.strip():
+    if isinstance(written, str) and written.strip() and not names_cells(written):
         read = digits_in_block(notes, written, puzzle.digits, "givens")
     elif isinstance(written, dict):
         read = [(given, notes.spot("givens", key)) for given, key in givens_by_cell(notes, written, puzzle)]

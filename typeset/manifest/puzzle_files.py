@@ -47,6 +47,9 @@ class Reading:
     folders: frozenset[Path] = frozenset()
     draft: Draft | None = None
 
+    def __repr__(self) -> str:
+        return f"Reading({self.book!r}, {len(self.puzzles)} puzzles, {len(self.faults)} faults)"
+
     @property
     def failed(self) -> bool:
         """Whether any fault is an error."""
@@ -128,7 +131,8 @@ def check_unique(found: list[Found], twins_are: Severity, reread: Reread) -> Non
         same_id.add((id(first.reading.entry), id(one.reading.entry)))
         where = _where(first.reading, one.reading)
         if first.reading.id == name:
-            message, hint = f"the id {quoted(name)} is taken already ({where})", "give each puzzle its own id"
+            message = f"the id {quoted(name)} is taken already ({where})"
+            hint = f"give each puzzle its own id, such as {name}-2"
         else:
             other = quoted(str(first.reading.id))
             message = f"the id {quoted(name)} differs from {other} ({where}) only in capitals"

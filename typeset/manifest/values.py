@@ -89,7 +89,8 @@ def identifier(value: str) -> str:
     """The id of a puzzle."""
     if not re.fullmatch(ID, value):
         raise Unfit(f"{quoted(value)} cannot be an id",
-                    "start with a letter or digit, then letters, digits, '-' and '_' (it becomes a file name)")
+                    "start with a letter or digit, then letters, digits, '-' and '_' (it becomes a file name), "
+                    f"as in id: {re.sub('[^A-Za-z0-9_-]+', '-', value).strip('-_') or 'lamp-room'}")
     return value
 
 
@@ -115,12 +116,17 @@ def grid_size(value: int) -> int:
     return value
 
 
+def names_cells(text: str) -> bool:
+    """Whether a text that should be a block of digits names cells instead."""
+    return re.search(r"r\d+c\d", text, re.IGNORECASE) is not None
+
+
 def givens(value: object) -> str | dict[str, int]:
     """A block of digits, or digits by cell."""
-    if isinstance(value, str) and value.strip():
+    if isinstance(value, str) and value.strip() and not names_cells(value):
         return value
     if not isinstance(value, dict):
-        raise Unfit("must be a mapping such as {r5c5: 7}, or a block of digits and '.'", of_key=True)
+        raise Unfit("must be keys with values, such as {r5c5: 7}, or a block of digits and '.'", of_key=True)
     for cell, digit in value.items():
         if not isinstance(digit, int) or isinstance(digit, bool):
             raise Unfit("must be a digit", of_key=True, below=cell)
@@ -131,7 +137,7 @@ def named(value: object) -> str | dict[str, object]:
     """A rule by name, alone or with its value; what the names mean is checked where the size is known."""
     if isinstance(value, str | dict) and value:
         return value
-    raise Unfit("must be a name, or a mapping such as {name: value}", of_key=True)
+    raise Unfit("must be a name, or a name with its value, such as {name: value}", of_key=True)
 
 
 GRADE_WORDS_JSON: dict[str, Any] = {
@@ -144,7 +150,8 @@ GRADE_WORDS_JSON: dict[str, Any] = {
 def grade_words(value: object) -> dict[Grade, str]:
     """A book's own words for all grades."""
     if not isinstance(value, dict):
-        raise Unfit(f"must be a mapping such as {{{Grade.STROLL}: Easy}}, with a word for each grade", of_key=True)
+        raise Unfit(f"must be keys with values, such as {{{Grade.STROLL}: Easy}}, with a word for each grade",
+                    of_key=True)
     found: dict[Grade, str] = {}
     for grade, word in value.items():
         if grade not in list(Grade):
@@ -153,9 +160,14 @@ def grade_words(value: object) -> dict[Grade, str]:
         if not isinstance(text, str):
             raise Unfit("is empty" if text is None else "must be text", of_key=True, below=grade)
         try:
-            found[Grade(grade)] = one_line(text)
+            line = one_line(text)
         except Unfit as error:
             raise Unfit(str(error), error.hint, of_key=True, below=grade) from error
+        same = next((other for other, taken in found.items() if taken.casefold() == line.casefold()), None)
+        if same is not None:
+            raise Unfit(f"{quoted(line)} is the word for {same} already",
+                        "give each grade a word of its own; grades: none prints none", below=grade)
+        found[Grade(grade)] = line
     if missing := [grade.value for grade in Grade if grade not in found]:
         raise Unfit(f"has no word for {listed(missing, 'and')}", "give all four grades a word, or none",
                     of_key=True)

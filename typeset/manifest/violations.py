@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any, TypeVar, cast, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -10,6 +12,7 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Violation
+from cagework.typeset.manifest.notation import ROW_BY_ROW
 from cagework.typeset.manifest.parts import InkPart, PicturePart, StrictModel
 from cagework.typeset.manifest.schema import (
     BookPart,
@@ -22,6 +25,7 @@ from cagework.typeset.manifest.schema import (
     TextPagePart,
 )
 from cagework.typeset.manifest.values import Unfit
+from cagework.typeset.manifest.written_as import EXAMPLES, example_hint
 
 _HOMES: dict[str, type[StrictModel]] = {
     "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
@@ -36,6 +40,9 @@ _OWNERS: dict[type[BaseModel], str] = {
 }
 """How messages call a mapping."""
 
+KEYS = "keys with values"
+"""What messages call a mapping."""
+
 _WANTED = {
     "string_type": "text",
     "int_type": "a whole number",
@@ -43,10 +50,10 @@ _WANTED = {
     "finite_number": "a finite number",
     "bool_type": "true or false",
     "list_type": "a list",
-    "dict_type": "a mapping",
-    "model_type": "a mapping",
+    "dict_type": KEYS,
+    "model_type": KEYS,
     "tuple_type": "a list",
-    "mapping_type": "a mapping",
+    "mapping_type": KEYS,
     "int_parsing": "a whole number",
     "float_type": "a number",
     "float_parsing": "a number",
@@ -92,16 +99,34 @@ def salvage(kind: type[P], data: Mapping[str, Any]) -> P:
 
 
 def _without_echoes(kind: type[BaseModel], errors: list[ErrorDetails]) -> Iterator[Violation]:
-    """A misspelt key is one fault: the key it should have been is not reported missing as well."""
+    """Each slip once. A misspelt key is one fault: the key it should have been is not reported missing as well.
+    So are the words of a cell list that became keys, for a comma stood between them, and cages without keys.
+    """
     meant = set()
     for error in errors:
         if error["type"] == "extra_forbidden":
             *above, key = error["loc"]
             near = nearest(str(key), _part_at(kind, tuple(above)).model_fields)
             meant.add((*above, near))
+    strayed = {error["loc"][:-1]: error for error in reversed(errors) if _is_strayed_cell(kind, error)}
+    odd: dict[KeyPath, list[ErrorDetails]] = {}
     for error in errors:
-        if error["type"] != "missing" or error["loc"] not in meant:
-            yield _finding(kind, error)
+        if error["type"] == "model_type" and error["loc"][-2:-1] == ("cages",):
+            odd.setdefault(error["loc"][:-1], []).append(error)
+    for error in errors:
+        part, alike = error["loc"][:-1], odd.get(error["loc"][:-1], [error])
+        if error is not strayed.get(part, error) or (error["type"] == "missing" and error["loc"] in meant):
+            continue
+        if error is alike[0] or error not in alike:
+            found = _finding(kind, error)
+            more = f"; so must {len(alike) - 1} more" if error is alike[0] and len(alike) > 1 else ""
+            yield replace(found, message=found.message + more)
+
+
+def _is_strayed_cell(kind: type[BaseModel], error: ErrorDetails) -> bool:
+    """Whether an unknown key was meant as one of a cage's cells."""
+    return (error["type"] == "extra_forbidden" and _part_at(kind, error["loc"][:-1]) is CagePart
+            and re.fullmatch(r"[\s\dA-Za-z]*\d[\s\dA-Za-z]*", str(error["loc"][-1])) is not None)
 
 
 def _part_at(kind: type[BaseModel], path: KeyPath) -> type[BaseModel]:
@@ -127,20 +152,26 @@ def _finding(kind: type[BaseModel], error: ErrorDetails) -> Violation:
             return Violation(path, str(ours))
         if ours.below is not None:
             path = (*path, ours.below)
-        return Violation(path, f"{_name(kind, path)} {ours}" if ours.of_key else str(ours), ours.hint)
+        shows = "such as" in str(ours) or not str(ours).startswith("must be")
+        hint = ours.hint or ("" if shows else example_hint(path))
+        return Violation(path, f"{_name(kind, path)} {ours}" if ours.of_key else str(ours), hint)
     if error["type"] == "missing":
-        return Violation(path[:-1], f"{_owner(kind, path[:-1])} has no {quoted(str(path[-1]))}")
+        above = path[:-1]
+        return Violation(above, f"{_owner(kind, above)} has no {quoted(str(path[-1]))}", example_hint(path))
     if error["type"] == "extra_forbidden" or path[-1:] == ("[key]",):
         path = path if error["type"] == "extra_forbidden" else path[:-1]
+        if _is_strayed_cell(kind, error):
+            return Violation(path, f"the comma before {quoted(str(path[-1]))} ends the cells here",
+                             f"part cells by spaces: {EXAMPLES['cells']}", at_key=True)
         way_out = _way_out(str(path[-1]), _part_at(kind, path[:-1]))
         if error["type"] != "extra_forbidden":
             way_out = f"keys here are {context.get('expected', 'others')}"
         return Violation(path, f"unknown key {quoted(str(path[-1]))}", way_out, at_key=True)
     if error["type"] == "too_short" or value is None or value == "":
-        return Violation(path, f"{_name(kind, path)} is empty")
+        return Violation(path, f"{_name(kind, path)} is empty", example_hint(path))
     wanted = _WANTED.get(error["type"], "another kind of value").format(**context)
     return Violation(path, f"{_name(kind, path)} must be {wanted}, not {_found(value, error['type'])}",
-                   _type_hint(path, wanted, value))
+                   _type_hint(path or (("puzzles", 0) if kind is PuzzlePart else ()), wanted, value))
 
 
 def _name(kind: type[BaseModel], path: KeyPath) -> str:
@@ -171,33 +202,36 @@ def _found(value: object, trouble: str) -> str:
         return written if trouble.startswith(("greater", "less", "int", "finite")) else "a number"
     if isinstance(value, str):
         return quoted(value) if trouble in _QUOTED else "text"
-    return "a list" if isinstance(value, list) else "a mapping"
+    return "a list" if isinstance(value, list) else KEYS
 
 
 def _type_hint(path: KeyPath, wanted: str, value: object) -> str:
-    if wanted == "text" and path[-1:] in (("map",), ("regions",)):
-        return "start it with '|' and put each row on a line of its own"
+    """How a value of another kind is written, with an example."""
+    if wanted == "text" and path[-1:] in (("map",), ("regions",), ("answer",)):
+        return ROW_BY_ROW
     if wanted == "text" and isinstance(value, bool):
         return "put quotes around it"
-    if wanted == "a mapping" and path == ("book", "pages"):
+    if wanted == "text" and path[-1:] not in (("cells",), ("id",)) and isinstance(value, dict | list):
+        return "a text that begins with '{' or '[' needs quotes around it"
+    if wanted == KEYS and path == ("book", "pages"):
         return "pages of your own stand at the top of the manifest, beside sections"
-    if wanted == "a mapping" and path[-1:] in (("picture",), ("mark",)):
-        return "write it as {file: ..., alt: ...}: its file, and what it shows"
+    if wanted == KEYS and str(value).endswith((".yaml", ".yml")):
+        return "files of puzzles are named under book, as puzzles_from: puzzles/*.yaml"
     if wanted == "a whole number" and isinstance(value, str) and value.strip().isdigit():
         return "take the quotes away"
     if wanted == "true or false" and isinstance(value, str) and value.lower() in ("yes", "on", "no", "off"):
         return f"write {'true' if value.lower() in ('yes', 'on') else 'false'}"
-    return ""
+    return example_hint(path)
 
 
 def _way_out(key: str, part: type[BaseModel]) -> str:
+    if issubclass(part, StrictModel) and key in Manifest.model_fields:
+        return f"{key} stands at the top of the manifest, with no spaces before it"
     near = nearest(key, part.model_fields)
     if near is not None:
         return f"did you mean {near}?"
     if issubclass(part, StrictModel):
         homes = [name for name, other in _HOMES.items() if key in other.model_fields]
-        if key in Manifest.model_fields:
-            return f"{key} stands at the top of the manifest"
         if len(homes) == 1:
             return f"{key} belongs under {homes[0]}"
     return f"keys here are {listed(list(part.model_fields), 'and')}"

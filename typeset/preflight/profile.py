@@ -1,4 +1,4 @@
-"""What a file is held to: the flavour, the paper and its limits, and what the book is expected to be."""
+"""What a file is held to: the purpose, the paper and its limits, and what the book is expected to be."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 import yaml
 
-from cagework.typeset.choices import Flavour, Stock
+from cagework.typeset.choices import Purpose, Stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Profile:
     CMYK that have a plate.
     """
 
-    flavour: Flavour = Flavour.PRESS
+    purpose: Purpose = Purpose.PRESS
     stock: Stock = Stock.UNCOATED
     trim_mm: tuple[float, float] | None = None
     multiple: int = 0

@@ -30,7 +30,7 @@ class Report:
 
 
 def preflight(data: bytes, profile: Profile) -> Report:
-    """Hold a PDF to every rule of the profile's flavour. UnreadablePdf where the bytes cannot be read as one."""
+    """Hold a PDF to every rule of the profile's purpose. UnreadablePdf where the bytes cannot be read as one."""
     try:
         return inspect(read_document(data), profile)
     except EncryptedPdf as error:
@@ -53,7 +53,7 @@ class Inspection:
     @property
     def rules(self) -> list[PressRule]:
         """Those that look, by number."""
-        return [rule for rule in RULES.values() if self.profile.flavour in rule.flavours]
+        return [rule for rule in RULES.values() if self.profile.purpose in rule.purposes]
 
     @property
     def page_rules(self) -> list[PageRule]:

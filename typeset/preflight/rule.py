@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, ClassVar
 
-from cagework.typeset.choices import Flavour
+from cagework.typeset.choices import Purpose
 from cagework.typeset.faults import Severity
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
@@ -23,7 +23,7 @@ from cagework.typeset.reader.style import PLAIN
 Measure = float | int | str
 """A measured value; the key it stands under ends in its unit."""
 
-BOTH = frozenset(Flavour)
+BOTH = frozenset(Purpose)
 """For rules that a file on a screen must pass too."""
 
 SLACK = 0.01
@@ -63,7 +63,7 @@ class PressRule(ABC):
     statement: ClassVar[str]
     source: ClassVar[str]
     severity: ClassVar[Severity] = Severity.ERROR
-    flavours: ClassVar[frozenset[Flavour]] = frozenset({Flavour.PRESS})
+    purposes: ClassVar[frozenset[Purpose]] = frozenset({Purpose.PRESS})
 
     @property
     def name(self) -> str:

@@ -136,7 +136,7 @@ def _is_plain(puzzle: Puzzle) -> bool:
     return not puzzle.givens and not look(puzzle).filling and all(cage.total is not None for cage in puzzle.cages)
 
 
-_NEAR = 12.0
+_NEAR = 120.0
 """A puzzle whose score is so near the grade wanted is worth an edit; else the next seed is the shorter way."""
 
 

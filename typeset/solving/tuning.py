@@ -51,11 +51,11 @@ class Wish:
         if self.grade in (None, rating.grade):
             return 0.0
         least, most = _limits(self.grade)
-        return max(least - rating.score, rating.score - most, 0.1)
+        return max(least - rating.score, rating.score - most, 1.0)
 
 
 _NOWHERE = 1e6
-_IDEA = 25.0
+_IDEA = 250.0
 """What an idea that lacks, or is one too many, counts for in points of the score: our judgement."""
 
 

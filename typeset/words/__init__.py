@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import yaml
 
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.words.punctuation import tied
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -99,6 +98,7 @@ class Words(NamedTuple):
     puzzles: str
     part: str
     grades: Mapping[Grade, str]
+    score_says: str
     range: str
     houses: str
     houses_some_regions: str
@@ -191,6 +191,7 @@ def load_words(language: str) -> Words:
 
 def _tied(phrase: Any) -> Any:
     """A phrase, or a mapping of them, with numbers tied to their nouns."""
+    from cagework.typeset.words.punctuation import tied  # the name of a technique needs none of its rules
     if isinstance(phrase, dict):
         return {name: _tied(part) for name, part in phrase.items()}
     return tied(phrase) if isinstance(phrase, str) else phrase

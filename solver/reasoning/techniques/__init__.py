@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import inspect
 import pkgutil
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -16,8 +15,8 @@ def _discover() -> Mapping[str, Technique]:
     for name in sorted(module.name for module in pkgutil.iter_modules(__path__)):
         module = importlib.import_module(f"{__name__}.{name}")
         (kind,) = (
-            kind for _, kind in inspect.getmembers(module, inspect.isclass)
-            if issubclass(kind, Technique) and kind.__module__ == module.__name__
+            kind for kind in vars(module).values()
+            if isinstance(kind, type) and kind.__module__ == module.__name__ and issubclass(kind, Technique)
         )
         found[name] = kind()
     for technique in found.values():

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import INNIES, ONE_IN, ONE_OUT, OUTIES, Lone
 class AreaCell(LoneCell):
     """Runs of one way cover those of the other but for a cell, or stick out of them by one."""
 
-    cost = 41
+    cost = 410
     simple = False
     kind, leaves = AreaKind.RUNS, INNIES | OUTIES
     sentences: ClassVar = {**ONE_IN, **ONE_OUT}

@@ -11,6 +11,6 @@ from cagework.solver.reasoning.sums import FEW, INNIES, INNIES_AND_OUTIES, OUTIE
 class AreaCells(FewCells):
     """What a few cells make, or those left over less those that stick out."""
 
-    cost = 53
+    cost = 530
     kind, leaves = AreaKind.RUNS, INNIES | OUTIES | INNIES_AND_OUTIES
     sentences: ClassVar = FEW

@@ -21,7 +21,7 @@ class BetweenEnds(Technique):
     cells of one house or cage need as many digits there.
     """
 
-    cost = 22
+    cost = 220
     look = Scope.BETWEEN
     simple = True
     sentences: ClassVar = {

@@ -33,7 +33,7 @@ class _Compared:
 class ComparedCage(Technique):
     """The cells that houses leave over are all that is open of a cage, which is compared with another."""
 
-    cost = 57
+    cost = 570
     look = Scope.GRID
     cases = 3
     unites = True

@@ -24,7 +24,7 @@ _TRIED = 24
 class DigitByWays(Technique):
     """Every way that has the digit in the cell leaves something nearby nothing."""
 
-    cost = 74
+    cost = 740
     look = Scope.GRID
     many_cases = True
     last_resort = True

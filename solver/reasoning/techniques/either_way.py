@@ -15,7 +15,7 @@ from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Supposing
 from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Why, joined
 
-_COST, _LINK = 62, 8
+_COST, _LINK = 620, 80
 """What two suppositions cost, and each unit of their load: less than a what-if of as many, since neither is wrong.
 What each leads to may be seen on the page once the cell is filled, and no dead end has to be recognised.
 """
@@ -60,7 +60,7 @@ class _Followed:
 class EitherWay(Supposing):
     """A candidate goes whichever of two digits a cell is, or of two places a digit has, or of two ways a cage."""
 
-    cost = 126
+    cost = 1260
     sentences: ClassVar = {
         "removes": "{cell} is {digits:or}.",
         "digit": "The {digit} of {house} goes in {spots:or}.",

@@ -33,7 +33,7 @@ class _Equal:
 class EqualCells(Technique):
     """An innie and an outie alone, or two sums, or a sum and a cage, that share all but a cell each."""
 
-    cost = 59
+    cost = 590
     look = Scope.FEW
     sentences: ClassVar = {
         **TWO_SUMS, **BY,

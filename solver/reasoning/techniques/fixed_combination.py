@@ -28,7 +28,7 @@ from cagework.solver.step import Digits, Step, Why
 class FixedCombination(Technique):
     """One combination left for the open cells of a cage."""
 
-    cost = 20
+    cost = 200
     look = Scope.CAGE
     simple = True
     many_cases = True

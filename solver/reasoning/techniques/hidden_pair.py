@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import HiddenSubset
 class HiddenPair(HiddenSubset):
     """Two digits with two cells between them in a house."""
 
-    cost = 50
+    cost = 500
     cases = 2

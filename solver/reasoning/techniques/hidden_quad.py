@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import HiddenSubset
 class HiddenQuad(HiddenSubset):
     """Four digits with four cells between them in a house."""
 
-    cost = 74
+    cost = 740
     cases = 4

@@ -15,7 +15,7 @@ from cagework.solver.step import Cites, Step, Why
 class HiddenSingle(Technique):
     """Where can the digit go in this house? In one cell only."""
 
-    cost = 14
+    cost = 140
     look = Scope.HOUSE
     simple = True
     single = True

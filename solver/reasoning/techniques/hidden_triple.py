@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import HiddenSubset
 class HiddenTriple(HiddenSubset):
     """Three digits with three cells between them in a house."""
 
-    cost = 64
+    cost = 640
     cases = 3

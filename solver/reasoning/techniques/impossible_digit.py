@@ -29,7 +29,7 @@ from cagework.solver.step import Digits, Step, Value, Why
 class ImpossibleDigit(Technique):
     """Several combinations are left, and some candidate is in none of them."""
 
-    cost = 26
+    cost = 260
     look = Scope.CAGE
     simple = True
     many_cases = True

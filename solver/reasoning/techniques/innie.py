@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import INNIES, ONE_IN, LoneCell
 class Innie(LoneCell):
     """All of one house is known but an innie."""
 
-    cost = 24
+    cost = 240
     kind, leaves = AreaKind.HOUSE, INNIES
     sentences: ClassVar = ONE_IN
     question = "{houses} {houses:adds|add} to {total}. What do the cages inside leave over for {cell}?"

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import FEW, INNIES, FewCells
 class Innies(FewCells):
     """A few innies of one house."""
 
-    cost = 42
+    cost = 420
     simple = True
     kind, leaves = AreaKind.HOUSE, INNIES
     sentences: ClassVar = FEW

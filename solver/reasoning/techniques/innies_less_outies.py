@@ -11,6 +11,6 @@ from cagework.solver.reasoning.sums import FEW, INNIES_AND_OUTIES, FewCells
 class InniesLessOuties(FewCells):
     """Innies and outies of one house."""
 
-    cost = 48
+    cost = 480
     kind, leaves = AreaKind.HOUSE, INNIES_AND_OUTIES
     sentences: ClassVar = FEW

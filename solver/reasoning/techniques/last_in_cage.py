@@ -15,7 +15,7 @@ from cagework.solver.step import Cites, Step, Why
 class LastInCage(Technique):
     """One empty cell in a cage with a total."""
 
-    cost = 12
+    cost = 120
     look = Scope.CAGE_FILLED
     simple = True
     single = True

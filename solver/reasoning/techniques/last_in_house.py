@@ -15,7 +15,7 @@ from cagework.solver.step import Cites, Step, Why
 class LastInHouse(Technique):
     """One empty cell in a house."""
 
-    cost = 10
+    cost = 100
     look = Scope.HOUSE_FILLED
     simple = True
     single = True

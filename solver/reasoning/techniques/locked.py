@@ -1,4 +1,4 @@
-"""Locked candidates: a digit's places in one house all lie in another house or a cage (pointing, claiming)."""
+"""Locked candidates: a digit's places in one house all lie in another house or a cage."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from cagework.solver.step import Cites, Step, Why, joined
 class Locked(Technique):
     """The digit goes in the overlap, so nowhere else in the other group."""
 
-    cost = 40
+    cost = 400
     look = Scope.HOUSE
     simple = True
     question = "Where in {house} can {digit} go?"

@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import NakedSubset
 class NakedPair(NakedSubset):
     """Two cells of a house or cage with two digits between them."""
 
-    cost = 44
+    cost = 440
     cases = 2

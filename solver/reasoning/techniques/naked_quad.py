@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import NakedSubset
 class NakedQuad(NakedSubset):
     """Four cells of a house or cage with four digits between them."""
 
-    cost = 68
+    cost = 680
     cases = 4

@@ -14,7 +14,7 @@ from cagework.solver.step import Cites, Step
 class NakedSingle(Technique):
     """What can this cell hold? One digit only."""
 
-    cost = 16
+    cost = 160
     look = Scope.CELL
     simple = True
     single = True

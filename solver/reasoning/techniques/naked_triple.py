@@ -8,5 +8,5 @@ from cagework.solver.reasoning.subsets import NakedSubset
 class NakedTriple(NakedSubset):
     """Three cells of a house or cage with three digits between them."""
 
-    cost = 56
+    cost = 560
     cases = 3

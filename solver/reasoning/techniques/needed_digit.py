@@ -49,7 +49,7 @@ _TOLD_OF = frozenset({"only", "some", "all_few", "room_few", "all", "room"})
 class NeededDigit(Technique):
     """Digits in every combination left: they go from all that sees each place they have in the cage."""
 
-    cost = 30
+    cost = 300
     look = Scope.CAGE
     simple = True
     many_cases = True

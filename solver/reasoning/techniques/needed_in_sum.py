@@ -29,7 +29,7 @@ from cagework.solver.step import Cites, Digits, Step, joined
 class NeededInSum(Technique):
     """The open cells lie in one house or cage, so they act as a cage of their own."""
 
-    cost = 54
+    cost = 540
     look = Scope.FEW
     many_cases = True
     sentences: ClassVar = {

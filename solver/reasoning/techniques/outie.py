@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import ONE_OUT, OUTIES, LoneCell
 class Outie(LoneCell):
     """One cell of the cages over a house lies outside it."""
 
-    cost = 28
+    cost = 280
     kind, leaves = AreaKind.HOUSE, OUTIES
     sentences: ClassVar = ONE_OUT
     question = ("{houses} {houses:adds|add} to {total}. How much more do the cages over {houses:it|them} make, "

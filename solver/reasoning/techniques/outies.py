@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import FEW, OUTIES, FewCells
 class Outies(FewCells):
     """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
 
-    cost = 46
+    cost = 460
     kind, leaves = AreaKind.HOUSE, OUTIES
     sentences: ClassVar = FEW
     question = "What can {outies} be?"

@@ -21,7 +21,7 @@ from cagework.solver.step import Cites, Digits, Step, Why
 class RelatedPair(Technique):
     """A digit that the other cell has no partner for."""
 
-    cost = 18
+    cost = 180
     look = Scope.RELATED
     simple = True
     sentences: ClassVar = {

@@ -20,7 +20,7 @@ from cagework.solver.step import Cites, Claim, Step, Why
 class RuleSum(Technique):
     """Every filling of a sum is tried; what a cell holds in none of them goes."""
 
-    cost = 22
+    cost = 220
     look = Scope.SUM
     simple = True
     many_cases = True

@@ -17,7 +17,7 @@ from cagework.solver.step import Cites, Step, Why, joined
 class SeenByAll(Technique):
     """Wherever the digit goes in the house, the cell sees it."""
 
-    cost = 60
+    cost = 600
     look = Scope.HOUSE
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all} (by {by}), so "

@@ -22,7 +22,7 @@ where it makes two cells equal (`equal_cells`).
 class SharedSums(Technique):
     """A sum less another."""
 
-    cost = 59
+    cost = 590
     look = Scope.FEW
     many_cases = True
     sentences: ClassVar = TWO_SUMS

@@ -21,7 +21,7 @@ _Node = tuple[int, int]
 class ShortChain(Technique):
     """If one end is not so, the other is; whatever both ends rule out goes."""
 
-    cost = 92
+    cost = 920
     weight = 20
     look = Scope.GRID
     sentences: ClassVar = {

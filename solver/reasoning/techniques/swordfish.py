@@ -14,7 +14,7 @@ from cagework.solver.step import Step
 class Swordfish(Technique):
     """A fish of size three."""
 
-    cost = 84
+    cost = 840
     cases = 3
     look = Scope.DIGIT
     sentences: ClassVar = {

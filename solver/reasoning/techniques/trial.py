@@ -28,7 +28,7 @@ _Stand = tuple[int, int, int]
 class Trial(Technique):
     """All digits of a cell but one are tried to the end, and fail."""
 
-    cost = 200
+    cost = 2000
     look = Scope.GRID
     last_resort = True
     sentences: ClassVar = {

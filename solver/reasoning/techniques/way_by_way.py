@@ -18,7 +18,7 @@ from cagework.solver.step import Step, joined
 class WayByWay(Technique):
     """What none of the ways that are left has goes."""
 
-    cost = 68
+    cost = 680
     weight = 12
     look = Scope.NEAR_CAGE
     many_cases = True

@@ -30,7 +30,7 @@ _AGAIN = 24
 _FEW = 2
 """A cell of so few candidates, or a digit of so few places in a house, is supposed before others."""
 
-_COST, _LINK = 70, 8
+_COST, _LINK = 700, 80
 """What a supposition costs, and each link of its argument."""
 
 _OPENS = 4
@@ -49,7 +49,7 @@ _Found = tuple[tuple[int, int], Argument]
 class WhatIf(Supposing):
     """A candidate that leads to a dead end is eliminated."""
 
-    cost = 134
+    cost = 1340
     sentences: ClassVar = {
         "removes": "Suppose {cell} is {digit}.",
         "no_digit": "Then nothing is left for {cell}.",

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import INNIES, ONE_IN, LoneCell
 class WideInnie(LoneCell):
     """All of several houses is known but an innie."""
 
-    cost = 36
+    cost = 360
     kind, leaves = AreaKind.HOUSES, INNIES
     sentences: ClassVar = ONE_IN
     question = "{houses} {houses:adds|add} to {total}. What do the cages inside leave over for {cell}?"

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import FEW, INNIES, FewCells
 class WideInnies(FewCells):
     """A few innies of several houses."""
 
-    cost = 52
+    cost = 520
     kind, leaves = AreaKind.HOUSES, INNIES
     sentences: ClassVar = FEW
     question = "What can {innies} be?"

@@ -11,6 +11,6 @@ from cagework.solver.reasoning.sums import FEW, INNIES_AND_OUTIES, FewCells
 class WideInniesLessOuties(FewCells):
     """Innies and outies of several houses."""
 
-    cost = 58
+    cost = 580
     kind, leaves = AreaKind.HOUSES, INNIES_AND_OUTIES
     sentences: ClassVar = FEW

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import ONE_OUT, OUTIES, LoneCell
 class WideOutie(LoneCell):
     """One cell of the cages over several houses lies outside them."""
 
-    cost = 39
+    cost = 390
     kind, leaves = AreaKind.HOUSES, OUTIES
     sentences: ClassVar = ONE_OUT
     question = ("{houses} {houses:adds|add} to {total}. How much more do the cages over {houses:it|them} make, "

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import FEW, OUTIES, FewCells
 class WideOuties(FewCells):
     """A few outies of several houses; they may repeat a digit where no house or cage forbids it."""
 
-    cost = 55
+    cost = 550
     kind, leaves = AreaKind.HOUSES, OUTIES
     sentences: ClassVar = FEW
     question = "What can {outies} be?"

@@ -14,7 +14,7 @@ from cagework.solver.step import Step
 class XWing(Technique):
     """A fish of size two."""
 
-    cost = 72
+    cost = 720
     cases = 2
     look = Scope.DIGIT
     sentences: ClassVar = {

@@ -1,70 +1,90 @@
-"""Facts of the trade (common practice, no single source), as the techniques find them."""
+"""Facts of the trade: sums in a row against every set of digits there is, others as the techniques find them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterable
+from itertools import combinations
 from typing import Any
 
 import pytest
 
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.filling import fits
-from cagework.solver.reasoning.state import State
 
-ANY = (1 << 9) - 1
-
-
-def sets(total: int, count: int) -> set[str]:
-    return {"".join(str(d) for d in range(1, 10) if left >> d - 1 & 1) for left in fits((ANY,) * count, total)[1]}
+Digits = set[int]
 
 
-@pytest.mark.parametrize(("total", "count", "digits"), [
-    (17, 2, {"89"}), (24, 3, {"789"}), (30, 4, {"6789"}), (22, 6, {"123457"}), (12, 4, {"1236", "1245"}),
-    (10, 2, {"19", "28", "37", "46"}),
-])
-def test_combinations_every_solver_knows(total: int, count: int, digits: set[str]) -> None:
-    assert sets(total, count) == digits
+def sets(size: int, count: int) -> dict[int, list[Digits]]:
+    """Every set of so many digits of 1 to `size`, by what it adds to."""
+    found: dict[int, list[Digits]] = {}
+    for one in combinations(range(1, size + 1), count):
+        found.setdefault(sum(one), []).append(set(one))
+    return found
 
 
-def gone(state: State, steps: list[Any], cell: str) -> set[int]:
+def within(size: int, count: int, total: int) -> Digits:
+    """The digits with which so many cells reach a total, by the least and the greatest of the others."""
+    digits = range(1, size + 1)
+    others = {digit: [other for other in digits if other != digit] for digit in digits}
+    return {digit for digit in digits
+            if sum(others[digit][:count - 1]) <= total - digit <= sum(others[digit][size - count:])}
+
+
+def gone(steps: Iterable[Any], cell: str) -> Digits:
     found = 0
     for step in steps:
         for name, mask in step.removes:
             if str(name) == cell:
                 found |= mask
-    return {digit for digit in range(1, state.frame.size + 1) if found >> digit - 1 & 1}
+    return {digit for digit in range(1, found.bit_length() + 1) if found >> digit - 1 & 1}
 
 
-def test_an_eight_cell_cage_lacks_45_less_its_total(position: Callable[..., Any]) -> None:
-    here = position(["40: r1c1-r1c8"])
-    (step,) = here.found("fixed_combination")
-    assert (step.key, list(step.why["absent"])) == ("lacks", [5])
-    assert all(mask == 1 << 4 for _, mask in step.removes)
-    assert len(step.removes) == 8
+@pytest.mark.parametrize("size", [4, 6, 9, 12])
+def test_the_ways_to_make_every_sum(size: int) -> None:
+    for count in range(1, size + 1):
+        for total, ways in sets(size, count).items():
+            held, made = fits(((1 << size) - 1,) * count, total)
+            assert {sum(1 << digit - 1 for digit in way) for way in ways} == set(made)
+            assert set(held) == {sum(1 << digit - 1 for digit in set().union(*ways))}
 
 
-def test_twelve_in_four_needs_1_and_2(position: Callable[..., Any]) -> None:
-    here = position(["12: r1c1-r1c4"])
-    steps = here.found("needed_digit")
-    assert gone(here.state, steps, "r1c9") == {1, 2}
+@pytest.mark.parametrize("size", [4, 6, 9])
+def test_every_cage_in_a_row(size: int, position: Callable[..., Any]) -> None:
+    """Of every number of cells and every sum, what each technique strikes in the cage and beside it."""
+    every, met = set(range(1, size + 1)), Counter[str]()
+    for count in range(2, size):
+        for total, ways in sets(size, count).items():
+            here = position([f"{total}: r1c1-r1c{count}"], size=size)
+            fixed, barred = here.found("fixed_combination"), here.found("impossible_digit")
+            used = set().union(*ways)
+            assert bool(fixed) == (len(ways) == 1), (count, total)
+            assert gone([*fixed, *barred], "r1c1") == every - used, (count, total)
+            assert gone(here.found("needed_digit"), f"r1c{size}") == set.intersection(*ways), (count, total)
+            assert gone(here.found("cage_bounds"), "r1c1") == every - within(size, count, total), (count, total)
+            met["fixed" if fixed else "barred" if barred else "open"] += 1
+    assert min(met.values()) > 0, met
+    assert sum(met.values()) == sum(count * (size - count) + 1 for count in range(2, size))
 
 
-def test_five_distinct_digits_reach_at_most_35(position: Callable[..., Any]) -> None:
-    """So where five cells are all that is left of 45 less 10, none of them is under 5."""
-    here = position(["10: r1c1-r1c4"])
-    steps = here.found("least_greatest")
-    assert gone(here.state, steps, "r1c9") == {1, 2, 3, 4}
-    # A cage of six whose other five cells are capped at 35 cannot do without a large digit.
-    large = position(["39: r1c1-r1c6"]).found("partial_sum")
-    assert all(step.why["most"] == 35 for step in large)
-    assert len(large) == 6
-
-
-def test_four_cells_that_add_to_12_hold_no_7(position: Callable[..., Any]) -> None:
-    here = position(["33: r1c1-r1c5"])
-    (step,) = here.found("innies")
-    assert step.why["sum"] == 12
-    assert gone(here.state, [step], "r1c9") == {7, 8, 9}
+@pytest.mark.parametrize("size", [4, 6, 9])
+def test_what_every_cage_leaves_of_its_row(size: int, position: Callable[..., Any]) -> None:
+    """All of a row adds to half n times n plus 1: one cell left over is told, some are by all their ways, more by
+    the least and the greatest.
+    """
+    every, last = set(range(1, size + 1)), f"r1c{size}"
+    for count in range(1, size - 1):
+        for left, ways in sets(size, count).items():
+            here = position([f"{size * (size + 1) // 2 - left}: r1c1-r1c{size - count}"], size=size)
+            if count == 1:
+                (step,) = here.found("innie")
+                assert [(str(cell), digit) for cell, digit in step.places] == [(last, left)]
+                assert Prover(here.puzzle).prove(here.state.candidates, step)
+            elif count <= 4:
+                assert gone(here.found("innies"), last) == every - set().union(*ways), (count, left)
+            else:
+                found = here.found("bounds_on_many")
+                assert gone(found, last) == every - within(size, count, left), (count, left)
 
 
 def test_a_cell_is_what_the_rest_of_its_box_lacks(position: Callable[..., Any]) -> None:
@@ -74,29 +94,18 @@ def test_a_cell_is_what_the_rest_of_its_box_lacks(position: Callable[..., Any]) 
     assert [(str(cell), digit) for cell, digit in step.places] == [("r3c3", 7)]
 
 
-@pytest.mark.parametrize(("size", "total"), [(4, 10), (6, 21), (8, 36), (12, 78), (16, 136)])
-def test_a_house_of_n_adds_to_half_n_times_n_plus_1(
-    size: int, total: int, position: Callable[..., Any]
-) -> None:
-    """Sum of 1..n; a last cell of 1 is left where a cage takes the rest."""
-    here = position([f"{total - 1}: r1c1-r1c{size - 1}"], size=size)
-    (step,) = here.found("innie")
-    assert [(str(cell), digit) for cell, digit in step.places] == [(f"r1c{size}", 1)]
-    assert Prover(here.puzzle).prove(here.state.candidates, step)
-
-
 def test_outies_may_repeat_a_digit(position: Callable[..., Any]) -> None:
     """Two outies that see nothing of each other and add to 4 may both be 2."""
     here = position(["20: r5c3-r5c6", "12: r4c1 r5c1 r5c2", "17: r6c9 r5c7-r5c9"])
     steps = here.found("outies")
-    assert gone(here.state, steps, "r4c1") == {4, 5, 6, 7, 8, 9}
+    assert gone(steps, "r4c1") == {4, 5, 6, 7, 8, 9}
 
 
 def test_outies_of_one_cage_may_not(position: Callable[..., Any]) -> None:
     here = position(["23: r5c1-r5c4", "26: r5c5-r5c9 r6c9 r4c9"])
     steps = here.found("outies")
     assert [step.why["sum"] for step in steps if str(step.why["houses"].name) == "row 5"] == [4]
-    assert 2 in gone(here.state, steps, "r4c9")
+    assert 2 in gone(steps, "r4c9")
 
 
 def test_two_boxes_lock_a_digit_for_the_third(position: Callable[..., Any]) -> None:

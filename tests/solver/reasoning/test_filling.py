@@ -125,7 +125,7 @@ def test_looking_again_only_where_something_changed_misses_nothing(rules: tuple[
     """A scout that has been there all the way finds, at each step, what one that looks everywhere finds."""
     made = compose(3000, Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5}, rules=rules))
     state = State(Frame(made.puzzle))
-    tools = [tool for tool in TECHNIQUES.values() if tool.cost < 60]
+    tools = [tool for tool in TECHNIQUES.values() if tool.cost < 600]
     assert {Scope.HOUSE_FILLED, Scope.CAGE_FILLED, Scope.RELATED} <= {tool.look for tool in tools}
     scout = Agenda(state, tools)
     for _ in range(120):

@@ -20,10 +20,9 @@ from cagework.solver.reasoning.reason import Path, Reach
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Clash, Crush, DeadWay, Digits, Lack, NoOther, Step
-from cagework.typeset.words import technique_name
 
 SUPPOSING = ("either_way", "what_if")
-BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
+BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "no_fit", "way_by_way")
 """Techniques that ask for the ways to make one cage."""
 
 FEW_CELLS = [f"{wide}{kind}" for wide in ("", "wide_") for kind in ("innies", "outies", "innies_less_outies")]
@@ -61,7 +60,7 @@ def test_the_ways_of_a_cage_are_counted_as_they_are(paths: list[Path]) -> None:
                 assert step.load == ways(step.cites.cages[0], board.candidates, index), step
                 counted.add(step.technique)
             board.apply(step)
-    assert counted >= {"fixed_combination", "impossible_digit", "needed_digit", "cage_fit"}
+    assert counted >= {"fixed_combination", "impossible_digit", "needed_digit", "no_fit"}
 
 
 def test_no_step_is_over_the_limits_but_a_trial(paths: list[Path]) -> None:
@@ -168,7 +167,7 @@ def test_ways_that_a_digit_of_a_cage_would_leave_are_listed_whole(paths: list[Pa
     """Each other way with the digit has a reason: one of its digits is gone, or the cells do not fit it."""
     told = 0
     for step, notes in ((step, notes) for path in (*paths, *harder) for step, notes in noted(path)):
-        if step.technique != "cage_fit" or not step.key.startswith(("few", "clash")):
+        if step.technique != "no_fit" or not step.key.startswith(("few", "clash")):
             continue
         ((cell, gone),), cage, reason = step.removes, step.cites.cages[0], step.why["unless"]
         assert isinstance(reason, NoOther)
@@ -220,7 +219,7 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 allowed = {frozenset(chosen) for chosen in combinations(free, len(open_))
                            if sum(chosen) + sum(filled) == cage.total}
                 spots = set(step.why.get("spots", open_))
-                needed = step.why["needed"].mask if step.technique == "must_hold" else 0
+                needed = step.why["needed"].mask if step.technique == "reserved_digit" else 0
                 allowed = {way for way in allowed if all(digit in way for digit in Digits(needed))}
                 open_ = {cell: mask if cell in spots else mask & ~needed for cell, mask in open_.items()}
                 reason = step.why["reason"]
@@ -259,13 +258,15 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
 
-def test_the_readme_has_the_whole_scale(root: File) -> None:
-    text = (root / "README.md").read_text(encoding="utf-8")
-    table = text.partition("## Grades and loads")[2]
-    rows = dict(re.findall(r"^\| ([^|]+) \| (\d+)[^|]*\| [^|]+ \|$", table, re.MULTILINE))
-    costs = {technique_name(name): str(one.cost) for name, one in TECHNIQUES.items() if name not in SUPPOSING}
-    assert costs.items() <= rows.items()
-    assert rows.keys() - costs.keys() >= set(map(technique_name, SUPPOSING))
+def test_the_manual_has_the_whole_scale(root: File) -> None:
+    text = (root / "typeset" / "manual" / "grades.md").read_text(encoding="utf-8")
+    rows = {name: (cost, load) for name, cost, load in re.findall(
+        r"^\| [^|]+ \| `(\w+)` \| (\d+)[^|]* \| ([^|]+) \|$", text, re.MULTILINE)}
+    assert rows.keys() == TECHNIQUES.keys()
+    for name, one in TECHNIQUES.items():
+        cost, load = rows[name]
+        assert name in SUPPOSING or cost == str(one.cost)
+        assert not load.isdigit() or (load == str(one.cases) and not one.many_cases), name
     assert f"more than {MOST_CASES} cases, or {MOST_LINKS} links" in text
     assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)
 
@@ -323,9 +324,9 @@ def test_all_that_a_bound_rules_out_is_struck(
     seen = Counter[tuple[str, str]]()
     for path, step, notes in ((one, *told) for one in (*paths, *harder) for told in noted(one)):
         ((target, gone),) = step.removes if len(step.removes) == 1 else ((None, 0),)
-        if target is None or step.technique not in ("partial_sum", "least_greatest"):
+        if target is None or step.technique not in ("cage_bounds", "bounds_on_many"):
             continue
-        if step.technique == "partial_sum":
+        if step.technique == "cage_bounds":
             cage = step.cites.cages[0]
             total, signs = cage.total or 0, Counter(cage.cells)
         else:
@@ -341,8 +342,8 @@ def test_all_that_a_bound_rules_out_is_struck(
             known = sum(notes[cell].bit_length() for cell in filled)
             assert (step.why["least"], step.why["most"]) == (low - known, high - known), step
         seen[step.technique, step.key.rpartition("+")[2]] += 1
-    assert seen["partial_sum", "less"] and seen["partial_sum", "more_left"], seen
-    assert sum(count for (name, _), count in seen.items() if name == "least_greatest") > 5, seen
+    assert seen["cage_bounds", "less"] and seen["cage_bounds", "more_left"], seen
+    assert sum(count for (name, _), count in seen.items() if name == "bounds_on_many") > 5, seen
 
 
 def test_a_digit_that_no_way_to_make_a_cage_has_is_struck_wherever_it_is(

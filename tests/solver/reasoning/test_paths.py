@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import pickle
 import random
@@ -26,9 +27,9 @@ from cagework.solver.search.exact import solve
 from cagework.solver.step import Step
 
 TOLD = """
-import pickle, sys
+import dataclasses, pickle, sys
 from cagework.solver.reasoning.reason import explain
-print(repr(explain(pickle.load(sys.stdin.buffer))))
+print(dataclasses.asdict(explain(pickle.load(sys.stdin.buffer))))
 """
 
 
@@ -174,7 +175,7 @@ def test_another_hash_seed_beside_busy_processes_finds_the_same_path(corpus: lis
         for one in busy:
             one.kill()
             one.wait()
-    assert calm == beside == repr(explain(puzzle))
+    assert calm == beside == str(dataclasses.asdict(explain(puzzle)))
 
 
 def test_the_chosen_path_asks_less_than_the_one_walked(corpus: list[Composed]) -> None:

@@ -71,12 +71,12 @@ CASES: dict[str, Case] = {
     "compared_cage": Case(removes={"r4c8": "456789", "r4c9": "456789"}, keeps={"r4c8": "123"}, at={
         "cages": ["20: r1c1-r1c4", "20: r1c5-r1c7"], "sums": (
             Sum((Cell(1, 8), Cell(1, 9)), (Cell(4, 8), Cell(4, 9)), tuple(range(1, 17))),)}),
-    "partial_sum": Case(removes={"r1c3": "1234567"}, at={
+    "cage_bounds": Case(removes={"r1c3": "1234567"}, at={
         "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
-    "cage_fit": Case(removes={"r1c1": "2"}, at={
+    "no_fit": Case(removes={"r1c1": "2"}, at={
         "cages": ["10: r1c1 r1c2"], "lack": ["r1c1-r1c2 = 5", "r1c2 = 8"]}),
     "needed_in_sum": Case(removes={"r2c7": "89", "r3c9": "89"}, at={"cages": ["10: r1c1-r1c4", "18: r1c5-r1c7"]}),
-    "least_greatest": Case(removes={"r1c5": "1234"}, at={"cages": ["10: r1c1-r1c4"]}),
+    "bounds_on_many": Case(removes={"r1c5": "1234"}, at={"cages": ["10: r1c1-r1c4"]}),
     "naked_pair": Case(removes={"r1c2": "12", "r1c9": "12"}, at={"hold": ["r1c1 = 12", "r1c5 = 12"]}),
     "naked_triple": Case(removes={"r1c2": "123"}, at={"hold": ["r1c1 = 12", "r1c5 = 23", "r1c9 = 13"]}),
     "naked_quad": Case(removes={"r1c2": "1234"}, at={
@@ -92,14 +92,15 @@ CASES: dict[str, Case] = {
     "swordfish": Case(removes={"r3c2": "5", "r4c5": "5", "r7c8": "5"}, at={"lack": [
         *(f"r1c{c} = 5" for c in (1, 3, 4, 6, 7, 8, 9)), *(f"r5c{c} = 5" for c in (1, 2, 3, 4, 6, 7, 9)),
         *(f"r9c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 9))]}),
-    "two_strong_links": Case(removes={"r2c9": "5", "r4c8": "5"}, at={"lack": [
+    "linked_pairs": Case(removes={"r2c9": "5", "r4c8": "5"}, at={"lack": [
         *(f"r1c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 9)), *(f"r5c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 8))]}),
     "short_chain": Case(removes={"r5c5": "3"}, at={"hold": ["r1c1 = 12", "r1c5 = 23", "r5c1 = 13"]}),
-    "cages_together": Case(removes={"r1c1": "14", "r1c2": "14"}, at={
+    "cages_in_house": Case(removes={"r1c1": "14", "r1c2": "14"}, at={
         "cages": ["5: r1c1 r1c2", "6: r1c4 r1c5"], "hold": ["r1c1-r1c2 = 1234", "r1c4-r1c5 = 1245"]}),
     "way_by_way": Case(removes={"r1c1": "14", "r1c2": "14"}, keeps={"r1c1": "23", "r1c2": "23"}, at={
         "cages": ["5: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1234", "r1c9 = 14"]}),
-    "must_hold": Case(removes={"r1c1": "36", "r1c2": "36", "r2c1": "36"}, keeps={"r1c1": "127", "r2c1": "12"}, at={
+    "reserved_digit": Case(removes={"r1c1": "36", "r1c2": "36", "r2c1": "36"},
+                           keeps={"r1c1": "127", "r2c1": "12"}, at={
         "cages": ["10: r1c1 r1c2 r2c1"], "lack": ["r1c3-r1c9 = 7"]}),
     "digit_by_ways": Case(removes={"r1c1": "1"}, keeps={"r1c1": "234"}, at={
         "cages": ["5: r1c1 r1c2", "6: r2c1 r2c2"], "hold": ["r1c1-r1c2 = 1234", "r2c1 = 15", "r2c2 = 15"],
@@ -273,7 +274,7 @@ def test_sums_are_said_to_be_the_same_where_they_are(
     the most, and two of the innies 3 at the least.
     """
     here = position([f"{total}: r1c1 r1c2", "30: r1c6-r1c9 r2c8 r2c9"], hold=["r2c8-r2c9 = 1234"])
-    steps = [step for step in here.found("least_greatest") if step.why["outies"]]
+    steps = [step for step in here.found("bounds_on_many") if step.why["outies"]]
     assert {(step.key.partition("+")[0], step.why["sum"]) for step in steps} == {(key, abs(15 - total))}
     (step,) = [step for step in steps if str(step.why["cell"]) == "r1c3"]
     assert [step.why[name] for name in ("apart", "away", "bound")] == [3, 7, 7 + 15 - total - 3]
@@ -356,8 +357,8 @@ def test_a_cage_with_one_digit_twice_is_told_by_what_is_cited(position: Callable
     # By these notes what is left of 18 would be 4+8, of 10 1+2, of 5 the 3: none has the digit that it needs.
     ("needed_digit", {"cages": ["18: r6c8 r6c9 r7c9"], "hold": ["r6c8 = 36", "r6c9 = 489", "r7c9 = 3468"]},
      ("r6c8", "6"), ["369", "468"]),
-    ("must_hold", {"cages": ["10: r1c1 r1c2 r2c1"], "lack": ["r1c3-r1c9 = 7"]}, ("r1c1", "7"), ["127"]),
-    ("cages_together",
+    ("reserved_digit", {"cages": ["10: r1c1 r1c2 r2c1"], "lack": ["r1c3-r1c9 = 7"]}, ("r1c1", "7"), ["127"]),
+    ("cages_in_house",
      {"cages": ["5: r1c1 r1c2", "6: r1c4 r1c5"], "hold": ["r1c1-r1c2 = 1234", "r1c4-r1c5 = 1245"]},
      ("r1c1", "2"), ["14", "23"]),
 ])
@@ -370,17 +371,17 @@ def test_a_cage_in_which_a_needed_digit_is_filled_is_told_by_what_is_cited(
     masks = [masked(filled[1]) if str(cell) == filled[0] else mask
              for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
     told = tool.retell(here.state.frame, step, masks)
-    assert told.why["ways" if technique == "cages_together" else "combinations"] == tuple(
+    assert told.why["ways" if technique == "cages_in_house" else "combinations"] == tuple(
         Digits(masked(way)) for way in ways)
-    assert told.why["one" if technique == "cages_together" else "made"] == here.puzzle.cages[0]
+    assert told.why["one" if technique == "cages_in_house" else "made"] == here.puzzle.cages[0]
 
 
 def test_a_digit_that_a_cage_has_is_in_no_way_to_make_the_rest(position: Callable[..., Any]) -> None:
     """Though the notes of other cells have it still: with 1 in r2c1, 14 is 7 and 2+5 or 3+4, but not 1+6."""
     here = position(["15: r1c1-r1c3 r2c1"], lack=["r1c4-r1c9 = 7"])
-    (step,) = here.found("must_hold")
+    (step,) = here.found("reserved_digit")
     masks = [masked("1") if str(cell) == "r2c1" else mask
              for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
-    told = TECHNIQUES["must_hold"].retell(here.state.frame, step, masks)
+    told = TECHNIQUES["reserved_digit"].retell(here.state.frame, step, masks)
     assert told.why["made"] == Rest(here.puzzle.cages[0])
     assert told.why["combinations"] == (Digits(masked("257")), Digits(masked("347")))

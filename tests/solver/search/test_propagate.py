@@ -85,7 +85,7 @@ def test_a_digit_without_a_place_and_two_digits_with_one_are_seen(size: int) -> 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_locked_digits_leave_the_rest_of_the_line_or_box(size: int) -> None:
-    """Pointing and claiming, each by its definition, on the grid as it was."""
+    """Locked candidates both ways, each by its definition, on the grid as it was."""
     found = 0
     for digits, rng in grids(size, 12):
         masks = around(size, digits, rng, rng.choice((0.1, 0.25, 0.5)))

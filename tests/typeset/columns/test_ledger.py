@@ -127,7 +127,7 @@ def test_the_twin_of_a_printed_puzzle_is_not_printed(
 
 @pytest.mark.parametrize(("text", "line", "said"), [
     ("used:\n  - {date: soon}\n", 2, "date"),
-    ("used:\n  - 7\n", 2, "must be a mapping"),
+    ("used:\n  - 7\n", 2, "must be keys with values"),
     ("spent: []\n", 1, "used"),
 ])
 def test_a_broken_ledger_is_located_and_left_as_it_is(

@@ -102,6 +102,12 @@ def test_the_week_rises_from_gentle_to_fierce_and_no_puzzle_comes_twice(month: A
     assert two == [row["puzzle"] for row in found if row["slot"] == "single-column"]
 
 
+def test_the_manual_shows_a_day_of_it(month: Any, pictures: Any) -> None:
+    """Should it not: look at what has changed, and say `python tests/pictures.py --write`."""
+    (picture,) = pictures.of_month(month.folder).values()
+    assert pictures.like(picture, pictures.kept("column"))
+
+
 def test_every_page_is_its_slot_to_a_hundredth_of_a_millimetre(month: Any) -> None:
     """Read by pikepdf: one page, media and trim alike; and the SVG's own size."""
     for row in rows(month):

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cagework.solver.reasoning import reason
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.solving import crew
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
 
 SOUND = """\
 id: lamp
@@ -65,11 +71,6 @@ puzzles:
 """
 
 
-def run(*arguments: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
-                          capture_output=True, text=True, cwd=cwd, check=False)
-
-
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     for name, text in (("sound", SOUND), ("no-answer", NO_ANSWER), ("two", TWO)):
@@ -101,20 +102,21 @@ def test_check_prints_one_json_object_of_the_promised_shape(folder: Path, capsys
 
 
 def test_check_is_fine_when_every_puzzle_is_sound(folder: Path) -> None:
-    done = run("check", folder / "sound.yaml")
+    done = subprocess.run([sys.executable, "-m", "cagework.typeset", "check", folder / "sound.yaml"],
+                          capture_output=True, text=True, check=False)
     assert done.returncode == Exit.FINE
     assert re.search(r"lamp +4 +6 +sound", done.stdout)
     assert done.stderr == "", "no progress bar where there is no terminal"
 
 
-def test_check_says_why_not(folder: Path) -> None:
+def test_check_says_why_not(folder: Path, run: Run) -> None:
     done = run("check", folder / "no-answer.yaml", folder / "two.yaml")
     assert done.returncode == Exit.FAULTS
     assert "contradict" in done.stdout and "two answers differ in" in done.stdout
 
 
 @pytest.mark.parametrize("text", [None, "puzzles: [", "just words", "- 1\n- 2\n", "\x00", ""])
-def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Path) -> None:
+def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Path, run: Run) -> None:
     path = tmp_path / "book.yaml"
     if text is not None:
         path.write_text(text, encoding="utf-8")
@@ -126,7 +128,7 @@ def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Pa
     assert not (tmp_path / "out").exists()
 
 
-def test_json_is_printed_even_where_a_file_cannot_be_read(folder: Path) -> None:
+def test_json_is_printed_even_where_a_file_cannot_be_read(folder: Path, run: Run) -> None:
     done = run("check", folder / "nowhere.yaml", folder / "sound.yaml", "--json")
     said = json.loads(done.stdout)
     assert done.returncode == Exit.UNREADABLE
@@ -134,7 +136,7 @@ def test_json_is_printed_even_where_a_file_cannot_be_read(folder: Path) -> None:
     assert "nowhere.yaml" in said["faults"][0]["file"]
 
 
-def test_eight_faults_are_eight_located_messages_and_nothing_is_written(tmp_path: Path) -> None:
+def test_eight_faults_are_eight_located_messages_and_nothing_is_written(tmp_path: Path, run: Run) -> None:
     book = tmp_path / "book.yaml"
     out = tmp_path / "out"
     book.write_text("book: {title: Good}\npuzzles:\n- " + SOUND.replace("\n", "\n  "), encoding="utf-8")
@@ -152,14 +154,14 @@ def test_eight_faults_are_eight_located_messages_and_nothing_is_written(tmp_path
     assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
 
 
-def test_a_book_with_an_unsound_puzzle_is_not_written(folder: Path) -> None:
+def test_a_book_with_an_unsound_puzzle_is_not_written(folder: Path, run: Run) -> None:
     done = run("build", manifest(folder, "sound.yaml", "no-answer.yaml", "two.yaml"), "--out", folder / "out")
     assert done.returncode == Exit.FAULTS
     assert "'dark' is not sound" in done.stderr and "'fork' is not sound" in done.stderr
     assert not (folder / "out").exists()
 
 
-def test_a_build_tells_its_work_as_events(folder: Path) -> None:
+def test_a_build_tells_its_work_as_events(folder: Path, run: Run) -> None:
     out = folder / "out"
     done = run("build", manifest(folder, "sound.yaml"), "--out", out, "--json", "--press")
     events = [json.loads(line) for line in done.stdout.splitlines()]
@@ -174,7 +176,7 @@ def test_a_build_tells_its_work_as_events(folder: Path) -> None:
         one["event"] == "fault" and "'dark' is not sound" in one["message"] for one in faults)
 
 
-def test_a_puzzle_out_of_time_is_undecided_and_never_printed(tmp_path: Path) -> None:
+def test_a_puzzle_out_of_time_is_undecided_and_never_printed(tmp_path: Path, run: Run) -> None:
     path = tmp_path / "vast.yaml"
     path.write_text("id: vast\ntitle: Vast\nsize: 16\ncages: []\n", encoding="utf-8")
     done = run("check", path, "--json", "--seconds", "0.000001")
@@ -195,28 +197,28 @@ def test_a_grade_that_is_not_known_is_not_printed(
     assert not (folder / "out").exists()
 
 
-def test_a_character_no_face_has_is_a_fault(folder: Path) -> None:
+def test_a_character_no_face_has_is_a_fault(folder: Path, run: Run) -> None:
     (folder / "sound.yaml").write_text(SOUND.replace("title: Lamp", "title: Lamp ☃"), encoding="utf-8")
     done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
     assert done.returncode == Exit.FAULTS
     assert "U+2603" in done.stderr
 
 
-def test_files_that_cannot_be_written_are_their_own_outcome(folder: Path) -> None:
+def test_files_that_cannot_be_written_are_their_own_outcome(folder: Path, run: Run) -> None:
     (folder / "out").write_text("in the way", encoding="utf-8")
     done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
     assert done.returncode == Exit.NOT_WRITTEN
     assert "cannot write" in done.stderr and "Traceback" not in done.stderr
 
 
-def test_the_closing_summary_counts_pages_puzzles_warnings_files_and_seconds(folder: Path) -> None:
+def test_the_closing_summary_counts_pages_puzzles_warnings_files_and_seconds(folder: Path, run: Run) -> None:
     done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
     assert re.search(r"\d+ pages, 1 puzzle, 0 warnings, 3 files, [\d.]+ seconds", done.stdout), done.stdout
     found = sorted(str(path.relative_to(folder / "out")) for path in (folder / "out").rglob("*") if path.is_file())
     assert found == ["SHA256SUMS", "answers/lamp.svg", "book.pdf", "puzzles/lamp.svg"]
 
 
-def test_a_puzzle_taken_out_of_the_book_leaves_no_picture_behind(folder: Path) -> None:
+def test_a_puzzle_taken_out_of_the_book_leaves_no_picture_behind(folder: Path, run: Run) -> None:
     path = manifest(folder, "sound.yaml")
     assert run("build", path, "--out", folder / "out").returncode == Exit.FINE
     (folder / "sound.yaml").write_text(SOUND.replace("id: lamp", "id: lantern"), encoding="utf-8")
@@ -237,7 +239,7 @@ def test_a_reader_that_has_read_enough_is_no_fault(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("arguments", [[], ["bake"], ["build"], ["check"], ["check", "x", "--seconds", "-1"]])
-def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: list[str]) -> None:
+def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: list[str], run: Run) -> None:
     done = run(*arguments)
     assert done.returncode == Exit.USAGE
     assert done.stderr.startswith("usage: cagework")
@@ -246,6 +248,16 @@ def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: lis
 def test_schema_is_json(capsys: Any) -> None:
     assert main(["schema"]) == Exit.FINE
     assert json.loads(capsys.readouterr().out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_says_what_everything_is_for(name: str) -> None:
+    """Each argument, in words; and each grade where one is to be chosen."""
+    command = argparse.ArgumentParser()
+    import_module(f"cagework.typeset.commands.{name}").declare(command)
+    assert [action.dest for action in command._actions if not action.help] == []
+    said = [str(action.help) for action in command._actions if action.dest == "grade"]
+    assert all(grade.value in one for one in said for grade in Grade)
 
 
 def test_help_names_every_command() -> None:
@@ -259,7 +271,7 @@ def test_preflight_says_what_a_press_would_refuse(built: Any, capfd: pytest.Capt
     out = capfd.readouterr().out
     for number, name in ((4, "identification"), (9, "output_intent"), (11, "annotations")):
         assert re.search(rf"^ *{number}  {name} +error", out, re.MULTILINE), out
-    assert main(["preflight", str(built.pdf), "--flavour", "screen", "--trim", "148x210"]) == Exit.FINE
+    assert main(["preflight", str(built.pdf), "--for", "screen", "--trim", "148x210"]) == Exit.FINE
     assert "passes, 0 findings" in capfd.readouterr().out
 
 

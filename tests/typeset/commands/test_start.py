@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.typeset.commands.door import COMMANDS, VERSION
+from cagework.typeset.commands.door import COMMANDS, VERSION, module_of
 from cagework.typeset.commands.exits import Exit
 
 PUZZLE = """\
@@ -84,7 +84,7 @@ def test_asking_for_help_loads_nothing_that_works(arguments: tuple[str, ...]) ->
     assert modules & (SLOW | {"dataclasses", "importlib.resources", "inspect", "json"}) == set()
     assert rooms(modules) == {"typeset", "typeset.__main__", "typeset.commands", "typeset.host"} | (
         {"typeset.choices"} & rooms(modules)), "a command's work is imported before it runs"
-    others = {f"cagework.typeset.commands.{name}" for name in COMMANDS if name not in arguments}
+    others = set(map(module_of, COMMANDS.keys() - set(arguments)))
     assert modules & others == set(), "another command is loaded"
 
 

@@ -58,7 +58,7 @@ def do(client: TestClient, what: str, status: int = 200, **more: Any) -> Any:
 
 
 def test_what_it_builds_is_what_the_command_builds(
-    client: TestClient, out: Path, book: Path, tmp_path: Path,
+    client: TestClient, out: Path, book: Path, tmp_path: Path, run: Any,
 ) -> None:
     assert client.get("/build.json").json()["state"] == "none"
     said = do(client, "build", press=True, booklet=True, sheet="a3")
@@ -66,8 +66,7 @@ def test_what_it_builds_is_what_the_command_builds(
     assert "under way" in do(client, "build", 409)["error"], "one at a time"
     said = ended(client)
     assert said["state"] == "built" and said["done"] == said["of"] == 4 + 3 and said["faults"] == []
-    subprocess.run([sys.executable, "-m", "cagework.typeset", "build", book, "--out", tmp_path / "own",
-                    "--no-cache", "--press", "--booklet", "--sheet", "a3"], check=True, capture_output=True)
+    run("build", book, "--out", tmp_path / "own", "--press", "--booklet", "--sheet", "a3").check_returncode()
     own = {file.relative_to(tmp_path / "own").as_posix(): file.read_bytes()
            for file in (tmp_path / "own").rglob("*.*")}
     assert set(said["files"]) == set(own) and "book-press.pdf" in own

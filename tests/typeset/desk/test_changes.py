@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.crew import Crew
 
 Edit = Callable[[str, str, str], None]
+Run = Callable[..., subprocess.CompletedProcess[str]]
 NONE: dict[str, list[Any]] = {
     "puzzles": [], "added": [], "gone": [], "texts": [], "settings": [], "pages": []}
 
@@ -27,15 +27,15 @@ NONE: dict[str, list[Any]] = {
 class Desk:
     """A desk with a cache of its own, and the command beside it."""
 
-    def __init__(self, book: Path, folder: Path) -> None:
+    def __init__(self, book: Path, folder: Path, run: Run) -> None:
+        self.run = run
         self.book, self.cache, self.out = book, folder / "kept", folder / "out"
         self.compositor = Compositor(book, Crew(keep=True), None)
         app = application(self.compositor, Feed(self.compositor), Cache(self.cache))
         self.client = TestClient(app, base_url="http://127.0.0.1")
 
     def build(self, *more: str) -> None:
-        subprocess.run([sys.executable, "-m", "cagework.typeset", "build", self.book, "--out", self.out, "--cache",
-                        self.cache, *more], check=True, capture_output=True)
+        self.run("build", self.book, "--out", self.out, "--cache", self.cache, *more).check_returncode()
 
     def changed(self) -> dict[str, Any]:
         """What is not as it was, without what is nothing."""
@@ -45,9 +45,9 @@ class Desk:
 
 
 @pytest.fixture
-def desk(book: Path, tmp_path: Path) -> Iterator[Desk]:
+def desk(book: Path, tmp_path: Path, run: Run) -> Iterator[Desk]:
     """A desk at which nothing has been built."""
-    yield Desk(book, tmp_path)
+    yield Desk(book, tmp_path, run)
 
 
 def test_each_change_is_named_and_only_it(desk: Desk, edit: Edit, book: Path) -> None:

@@ -17,6 +17,7 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
 from cagework.typeset.plan import Solved, lay_out
+from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.rated import rated
@@ -218,7 +219,7 @@ def test_a_puzzle_with_a_fault_keeps_its_place_and_the_others_theirs(
     """In sections that name their puzzles, and in a book of all that its files hold, in order of their names."""
     head, sections = texts["book.yaml"].replace("lamp, fork", "fork, lamp").split("sections:")
     book.write_text(head + f"sections:{sections}" * listed, encoding="utf-8")
-    compositor = Compositor(book, Crew(), None)
+    compositor = Compositor(book, Crew(Cache()), None)
     before = compositor.refresh()
     text = (book.parent / file).read_text(encoding="utf-8")
     broken = text.replace(old, new) if old else new

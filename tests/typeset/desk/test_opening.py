@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -166,12 +164,12 @@ def test_a_command_is_words_and_a_file_it_does_not_name_comes_last() -> None:
 
 
 @pytest.mark.parametrize("way", ["option", "variable"])
-def test_the_command_line_refuses_a_command_that_is_none(book: Path, way: str) -> None:
+def test_the_command_line_refuses_a_command_that_is_none(
+    book: Path, way: str, run: Any, monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """And the usual names of editors in a terminal are not asked."""
-    command = [sys.executable, "-m", "cagework.typeset", "desk", str(book)]
-    if way == "option":
-        command += ["--editor", "no-such-program-anywhere"]
-    told = os.environ | {"CAGEWORK_EDITOR": "no-such-program-anywhere"} if way == "variable" else None
-    done = subprocess.run(command, capture_output=True, text=True, check=False, env=told, timeout=600)
+    if way == "variable":
+        monkeypatch.setenv("CAGEWORK_EDITOR", "no-such-program-anywhere")
+    done = run("desk", book, *(("--editor", "no-such-program-anywhere") if way == "option" else ()))
     assert (done.returncode, done.stdout) == (Exit.USAGE, "")
     assert "no program 'no-such-program-anywhere'" in done.stderr

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -38,7 +37,9 @@ def holds(file: Path, word: str) -> bool:
     return word.encode() in text or any(form in plain for form in forms(word))
 
 
-def test_nothing_that_is_made_of_a_book_has_its_remarks(book: Path, tmp_path: Path, crossing_part: Any) -> None:
+def test_nothing_that_is_made_of_a_book_has_its_remarks(
+    book: Path, tmp_path: Path, crossing_part: Any, run: Any,
+) -> None:
     """And what is printed is found in the same way: a note of the puzzle, the title of the book."""
     crossing = crossing_part(compose_crossing(1, CrossingRecipe(4, 7)).puzzle, "loft", title="Loft")
     puzzles = book.parent / "puzzles"
@@ -50,13 +51,12 @@ def test_nothing_that_is_made_of_a_book_has_its_remarks(book: Path, tmp_path: Pa
     book.write_text(book.read_text(encoding="utf-8").replace(
         "solutions: full\n", "solutions: full\n  index: [title]\n  cover: {puzzle: lamp, paper: bulky-79}\n"),
         encoding="utf-8")
-    command = [sys.executable, "-m", "cagework.typeset"]
     out = tmp_path / "out"
-    subprocess.run([*command, "build", str(book), "--out", str(out), "--press", "--booklet", "--no-cache"],
-                   check=True, capture_output=True)
-    for name, arguments in (("check", [str(book)]), ("explain", [str(book), "lamp"])):
-        done = subprocess.run([*command, name, "--json", *arguments], capture_output=True, check=True)
-        (out / f"{name}.json").write_bytes(done.stdout + done.stderr)
+    run("build", book, "--out", out, "--press", "--booklet", "--no-cache").check_returncode()
+    for name, arguments in (("check", [book]), ("explain", [book, "lamp"])):
+        done = run(name, "--json", *arguments)
+        done.check_returncode()
+        (out / f"{name}.json").write_text(done.stdout + done.stderr, encoding="utf-8")
     files = [file for file in out.rglob("*") if file.is_file()]
     assert {file.suffix for file in files} >= {".pdf", ".svg", ".json"} and len(files) > 8
     assert [file.name for file in files if holds(file, WORD)] == []

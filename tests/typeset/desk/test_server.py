@@ -8,8 +8,6 @@ import io
 import json
 import re
 import socket
-import subprocess
-import sys
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -25,11 +23,13 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.grade import LIMITS, Grade
 from cagework.typeset.commands.door import Exit
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application, bound
+from cagework.typeset.desk.views import score_says
+from cagework.typeset.manual.topics import topics
 
 Edit = Callable[[str, str, str], None]
 
@@ -50,6 +50,14 @@ def test_the_state_says_what_check_finds(client: TestClient) -> None:
     assert (said["sheet"]["width"], said["sheet"]["height"]) == (148, 210)
     for row in said["puzzles"]:
         assert f"puzzle {row['number']}, {row['title']}" in said["pages"][row["page"] - 1]
+
+
+@pytest.mark.parametrize(("language", "told"), [("en-GB", "en-GB"), ("de", "de"), ("qaa", "en")])
+def test_the_score_is_explained_in_the_books_language(language: str, told: str) -> None:
+    said = score_says(language)
+    assert said["language"] == told
+    assert re.findall(r"\d+", said["text"]) == [f"{limit:g}" for limit, _ in LIMITS]
+    assert all(grade.value in said["text"] for grade in Grade)
 
 
 def test_pages_are_had_by_digest_and_only_changed_ones_change(
@@ -84,11 +92,9 @@ def test_crossing_sums_are_shown_by_rows_and_columns(
     assert 7 / 4 > wide / high > 7.5 / 6, "a column and a row more, and white round all"
 
 
-def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path) -> None:
+def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path, run: Any) -> None:
     told = client.get("/puzzles/lamp/puzzle.json").json()
-    command = [sys.executable, "-m", "cagework.typeset", "explain", "--json", str(book), "lamp"]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    steps = json.loads(done.stdout)["steps"]
+    steps = json.loads(run("explain", "--json", book, "lamp").stdout)["steps"]
     assert [step["text"] for step in told["steps"]] == [step["text"] for step in steps]
     assert all(step["proved"] for step in told["steps"]) and told["solved"]
     pictures = [client.get(f"/puzzles/lamp/steps/{n}.svg").text for n in range(len(steps) + 1)]
@@ -179,7 +185,28 @@ def test_the_page_names_nothing_from_elsewhere(root: Path) -> None:
         assert "http:" not in text and "https:" not in text and "@import" not in text and "=\"//" not in text, file
 
 
-PATHS = ("/static/../server.py", "/static/%2e%2e/server.py", "/static/..%2fserver.py", "/static//etc/hostname",
+def test_the_manual_is_there_with_all_it_links_to(client: TestClient) -> None:
+    """Each page says what language it is in, and has nothing that the policy would not let it show."""
+    seen, asked = set[str](), ["/manual/index.html"]
+    while asked:
+        at = asked.pop()
+        answer = client.get(at)
+        assert answer.status_code == 200, at
+        seen.add(at)
+        if at.endswith(".html"):
+            assert '<html lang="en">' in answer.text and not re.search("style=|<script", answer.text)
+            links = re.findall(r'(?:href|src)="(/[^"#]*)', answer.text)
+            places = re.findall(r'href="#([^"]+)"', answer.text)
+            assert all(f'id="{place}"' in answer.text for place in places)
+            asked += {*links} - seen - {*asked}
+    assert seen >= {f"/manual/{name}.html" for name in topics()}
+    assert client.get("/manual/nowhere.html").status_code == 404
+    assert client.get("/manual/pictures/nowhere.png").status_code == 404
+
+
+PATHS = ("/static/../server.py", "/manual/..%2ftopics.html", "/manual/pictures/..%2findex.md",
+         "/manual/pictures/../topics.py",
+         "/static/%2e%2e/server.py", "/static/..%2fserver.py", "/static//etc/hostname",
          "/../book.yaml", "/%2e%2e/%2e%2e/secret.txt", "/book.yaml", "/puzzles/lamp.yaml", "/static/__init__.py",
          "/puzzles/..%2f..%2fsecret/puzzle.json", "/puzzles/%2e%2e/answer.svg", "/pages/1/..%2f..%2fsecret.svg",
          "/pages/-1/x.svg", "/pages/1/x.svg", "/static/", "/static", "//etc/passwd", "/static/desk.css%00.yaml")
@@ -237,7 +264,7 @@ def test_it_listens_on_loopback_alone(address: str) -> None:
                 pass
 
 
-def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Path) -> None:
+def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Path, run: Any) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
         other.listen()
@@ -246,8 +273,7 @@ def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Pa
             (["desk", book, "--port", 70000], Exit.USAGE, "not a port"),
             (["desk", book.with_name("none.yaml")], Exit.UNREADABLE, "no such file"),
         ):
-            done = subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
-                                  capture_output=True, text=True, check=False, timeout=600)
+            done = run(*arguments)
             assert (done.returncode, said in done.stderr) == (status, True), done.stderr
 
 

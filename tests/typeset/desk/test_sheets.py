@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -49,9 +48,8 @@ def blocks(picture: Any) -> Any:
     return picture[:high * side, :wide * side].reshape(high, side, wide, side).mean(axis=(1, 3)).ravel()
 
 
-def test_they_look_as_the_files_do(client: TestClient, book: Path, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "cagework.typeset", "build", book, "--out", tmp_path / "out", "--no-cache"]
-    subprocess.run([*command, "--press", "--booklet"], check=True, capture_output=True)
+def test_they_look_as_the_files_do(client: TestClient, book: Path, tmp_path: Path, run: Any) -> None:
+    run("build", book, "--out", tmp_path / "out", "--press", "--booklet").check_returncode()
     said = client.get("/sheets.json").json()
     assert {kind: (one["file"], one["count"]) for kind, one in said.items()} == {
         "cover": ("cover.pdf", 1), "press": ("book-press.pdf", 24), "booklet": ("booklet.pdf", 12)}

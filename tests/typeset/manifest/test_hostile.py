@@ -28,9 +28,9 @@ BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(
 @pytest.mark.parametrize("loader", [yaml.SafeLoader, yaml.CSafeLoader])
 @pytest.mark.parametrize(("text", "message"), [
     (BOMB, "holds more than 200,000 values once aliases are written out"),
-    ("book: " + "[" * 10_000, "lists and mappings nest too deeply"),
-    ("book: " + "{a: " * 10_000, "lists and mappings nest too deeply"),
-    ("- " * 10_000 + "a", "lists and mappings nest too deeply"),
+    ("book: " + "[" * 10_000, "lists and keys nest too deeply"),
+    ("book: " + "{a: " * 10_000, "lists and keys nest too deeply"),
+    ("- " * 10_000 + "a", "lists and keys nest too deeply"),
     ("book: \x07", "a control character (U+0007) has no place in YAML"),
     ("book: \ufffe", "a control character (U+FFFE) has no place in YAML"),
     ("book: &a {b: *a}", "*a stands for nothing above it"),

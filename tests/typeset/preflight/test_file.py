@@ -282,7 +282,7 @@ for value in ("(today)", "(D:20261301)", "(D:20260230120000Z)", "(2026-03-01)", 
 row("document_info", "a creation that is no date", {"info": {"CreationDate": "(D:yesterday)"}})
 for value in ("/Unknown", "(False)", "false"):
     row("document_info", f"trapping as {value}", {"info": {"Trapped": value}}, {"info": {"Trapped": "/True"}})
-for name, value in {"no claim": None, "another flavour": "(PDF/X-3:2002)",
+for name, value in {"no claim": None, "another kind": "(PDF/X-3:2002)",
     "another edition": "(PDF/X-1a:2001)"}.items():
     row("identification", name, {"info": {"GTS_PDFXVersion": value}})
 row("identification", "an edition's old key", {"info": {"GTS_PDFXConformance": "(PDF/X-1a:2003)"}})

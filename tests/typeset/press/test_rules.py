@@ -14,7 +14,7 @@ from pikepdf import Array, Dictionary, Name, Stream, String
 from pypdf import PdfWriter
 from pypdf.generic import NameObject
 
-from cagework.typeset.choices import Flavour, Stock
+from cagework.typeset.choices import Purpose, Stock
 from cagework.typeset.preflight.profile import Profile, stock_limits
 from cagework.typeset.preflight.report import as_json, details, preflight, table
 from cagework.typeset.preflight.rules import RULES
@@ -350,7 +350,7 @@ def test_a_pattern_is_looked_into(clean: bytes, profile: Profile, altered: Any) 
 
 
 def test_a_screen_file_may_have_links_and_is_held_to_little(pages_pdf: bytes) -> None:
-    report = preflight(pages_pdf, Profile(flavour=Flavour.SCREEN))
+    report = preflight(pages_pdf, Profile(purpose=Purpose.SCREEN))
     assert report.findings == ()
     assert "annotations" not in report.rules_run
     assert "annotations" in rules_of(pages_pdf, Profile())

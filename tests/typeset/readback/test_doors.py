@@ -55,8 +55,8 @@ def test_both_files_of_a_press_build_are_the_book(
     """On its sheet with bleed and marks, the press file is found by its trim."""
     manifest = str(little_folder / "book.yaml")
     assert main(["build", manifest, "--press", "--out", str(tmp_path)]) == Exit.FINE
-    for name, flavour in (("book.pdf", "screen"), ("book-press.pdf", "press")):
-        assert main(["preflight", str(tmp_path / name), "--flavour", flavour, "--against", manifest]) == Exit.FINE
+    for name, purpose in (("book.pdf", "screen"), ("book-press.pdf", "press")):
+        assert main(["preflight", str(tmp_path / name), "--for", purpose, "--against", manifest]) == Exit.FINE
         assert f"{tmp_path / name}: held against {manifest}: it is the book" in capfd.readouterr().out
 
 
@@ -64,7 +64,7 @@ def test_a_file_that_came_back_wrong(
     wrong: tuple[bytes, str], little_folder: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str],
 ) -> None:
     (tmp_path / "back.pdf").write_bytes(wrong[0])
-    arguments = ["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+    arguments = ["preflight", str(tmp_path / "back.pdf"), "--for", "screen", "--against",
                  str(little_folder / "book.yaml")]
     assert main(arguments) == Exit.FAULTS
     said = capfd.readouterr().out

@@ -138,32 +138,38 @@ def _date(pdf: Any) -> None:
     pdf.docinfo["/ModDate"] = "D:20270101000000+00'00'"
 
 
-@pytest.mark.parametrize(("name", "change", "said"), [
-    ("book-press.pdf", _line, "is painted where nothing should"), ("book-press.pdf", _slug, "should stand"),
-    ("book-press.pdf", _sheet, "its MediaBox is"), ("book-press.pdf", _bleed, "its BleedBox is"),
-    ("book-press.pdf", _date, "its ModDate is"), ("cover.pdf", _line, "is painted where nothing should"),
-    ("cover.pdf", _white, "white, is painted where nothing should"), ("cover.pdf", _bleed, "its BleedBox is"),
-    ("cover.pdf", _title, "its title is 'Another'"), ("booklet.pdf", _line, "is painted where nothing should"),
-    ("booklet.pdf", _form, "should stand"), ("booklet.pdf", _swap, "should stand"),
-    ("booklet.pdf", _title, "its title is 'Another'"), ("book.pdf", _date, "its ModDate is"),
-])
-def test_a_build_whose_file_is_not_as_it_must_be_writes_nothing(
-    name: str, change: Callable[[Any], None], said: str, files: Mapping[str, bytes], folder: Path, tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str],
+PAINTED = "is painted where nothing should"
+TITLE = "its title is 'Another'"
+
+
+@pytest.mark.parametrize("spoils", [
+    {"book-press.pdf": (_line, PAINTED), "cover.pdf": (_white, f"white, {PAINTED}"),
+     "booklet.pdf": (_form, "should stand"), "book.pdf": (_date, "its ModDate is")},
+    {"book-press.pdf": (_slug, "should stand"), "cover.pdf": (_line, PAINTED), "booklet.pdf": (_title, TITLE)},
+    {"book-press.pdf": (_sheet, "its MediaBox is"), "cover.pdf": (_title, TITLE),
+     "booklet.pdf": (_line, PAINTED)},
+    {"book-press.pdf": (_bleed, "its BleedBox is"), "booklet.pdf": (_swap, "should stand")},
+    {"book-press.pdf": (_date, "its ModDate is"), "cover.pdf": (_bleed, "its BleedBox is")},
+], ids=lambda spoils: ", ".join(change.__name__ for change, _ in spoils.values()))
+def test_a_build_whose_files_are_not_as_they_must_be_writes_nothing(
+    spoils: Mapping[str, tuple[Callable[[Any], None], str]], files: Mapping[str, bytes], folder: Path,
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str],
 ) -> None:
-    """The file put among the others as if it had been drawn so."""
+    """The files put among the others as if they had been drawn so; of each is said what is wrong with it."""
     replace_all = builder.replace_all
 
     def spoiling(out: Path, made: Any, *others: Any) -> Any:
-        return replace_all(out, {file: _spoil(data, change) if str(file) == name else data
+        return replace_all(out, {file: _spoil(data, spoils[str(file)][0]) if str(file) in spoils else data
                                  for file, data in made.items()}, *others)
 
     monkeypatch.setattr(builder, "replace_all", spoiling)
     told = ["build", str(folder / "book.yaml"), "--press", "--booklet", "--out", str(tmp_path / "out")]
     assert main(told) == Exit.FAULTS
     heard = capfd.readouterr().err
-    assert said in heard
-    assert "cagework drew the file wrong" in heard
+    for name in FILES:
+        told = [line for line in heard.splitlines() if line.startswith(f"{name}: ")]
+        assert any(spoils[name][1] in line for line in told) if name in spoils else not told, (name, heard)
+    assert heard.count("cagework drew the file wrong") == len(spoils)
     assert [path for path in (tmp_path / "out").rglob("*") if path.is_file()] == []
 
 
@@ -190,7 +196,7 @@ def test_a_cover_or_booklet_that_came_back_spoiled_is_not_it(
     capfd: pytest.CaptureFixture[str],
 ) -> None:
     (tmp_path / "back.pdf").write_bytes(_spoil(files[name], change))
-    assert main(["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--for", "screen", "--against",
                  str(folder / "book.yaml")]) == Exit.FAULTS
     assert said in capfd.readouterr().out
 
@@ -206,7 +212,7 @@ def test_a_tab_of_another_tint(files: Mapping[str, bytes], folder: Path, tmp_pat
                 page.Contents = pdf.make_stream(content.replace(b"\n.7 g", b"\n.8 g", 1))
 
     (tmp_path / "back.pdf").write_bytes(_spoil(files["book.pdf"], lighten))
-    assert main(["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--for", "screen", "--against",
                  str(folder / "book.yaml")]) == Exit.FAULTS
     assert "(tab), is 20 % dark; it should be 30 % dark" in capfd.readouterr().out
 

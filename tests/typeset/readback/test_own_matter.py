@@ -21,6 +21,7 @@ import pypdfium2
 import pytest
 
 from cagework.solver.model import Answer
+from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.book import Grades, Position, TextPage
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.editions import about_of
@@ -145,6 +146,19 @@ def test_a_book_without_grades_says_none(own: Own, fonts: Fonts) -> None:
         texts = {mark.string for page in laid.pages for mark in flatten(page.marks) if isinstance(mark, Text)}
         found = [mark for page in laid.pages for mark in groups(page.marks) if mark.name == "grade" and mark.marks]
         assert (own.words["grade"] in texts, bool(found)) == (words, peaks), shown
+
+
+def test_that_nobody_needs_to_guess_is_said_only_where_every_path_is_whole(own: Own, fonts: Fonts) -> None:
+    original, words = own.finished.original, load_words(own.language)
+    first, *others = original.book.sections
+    tried = replace(first, entries=(replace(first.entries[0], reach=Reach.TRIAL), *first.entries[1:]))
+    that_is_all, promise = words.no_guessing.split()[:2], words.no_guessing.split()[-2:]
+    for sections, promised in ((original.book.sections, True), ((tried, *others), False)):
+        laid = lay_out(replace(original.book, sections=sections), original.solved, fonts, words)
+        said = [" ".join(mark.string for mark in flatten(page.marks) if isinstance(mark, Text)).split()
+                for page in laid.pages]
+        together = [[*pair] for page in said for pair in pairwise(page)]
+        assert (that_is_all in together, promise in together) == (True, promised)
 
 
 def test_the_index_is_filed_by_letters_and_cuts_no_name(own: Own) -> None:

@@ -243,12 +243,12 @@ def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked
             assert len(said) == len(set(said)), text
             stages = path.stages[thought.first:thought.last]
             for step in once(stages)[0]:
-                if step.technique != "cage_fit" or not step.key.endswith("_cells"):
+                if step.technique != "no_fit" or not step.key.endswith("_cells"):
                     continue
                 merged += 1
                 cage = step.cites.cages[0]
                 first = next(number for number, stage in enumerate(stages, thought.first)
-                             if stage.step.technique == "cage_fit" and stage.step.removes[0] in step.removes)
+                             if stage.step.technique == "no_fit" and stage.step.removes[0] in step.removes)
                 notes = [list(Digits(known[first].candidates[place[cell]])) for cell in cage.cells]
                 fills = [dict(zip(cage.cells, fill, strict=True)) for fill in product(*notes)
                          if sum(fill) == cage.total and len(set(fill)) == len(fill)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 from pathlib import Path
 
@@ -12,6 +12,7 @@ import pytest
 
 from cagework.solver.model import House
 from cagework.solver.step import Digits, Step
+from cagework.typeset.book import Book
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.manifest.load import load_book
@@ -32,10 +33,9 @@ def works(sample: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
 
 
 @pytest.fixture(scope="module")
-def all_works(root: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
+def all_works(books: Sequence[Book], work: Callable[[Entry], Worked]) -> list[Worked]:
     """Those that any sample book prints."""
-    books = [load_book(file).book for file in sorted((root / "books").glob("*/book.yaml"))]
-    return [work(entry) for book in books if book for entry in book.entries
+    return [work(entry) for book in books for entry in book.entries
             if entry.solutions is not Solutions.NONE]
 
 

@@ -30,9 +30,9 @@ def steps_of(technique: str, cage: Cage, held: Mapping[Cell, str]) -> tuple[Puzz
 
 
 def test_cells_that_the_rest_of_their_cage_bounds_alike_are_told_together() -> None:
-    puzzle, steps = steps_of("partial_sum", Cage(CORNER, 11), {CORNER[0]: "5678"})
+    puzzle, steps = steps_of("cage_bounds", Cage(CORNER, 11), {CORNER[0]: "5678"})
     assert len(steps) == 2
-    (step,) = TECHNIQUES["partial_sum"].listed(steps)
+    (step,) = TECHNIQUES["cage_bounds"].listed(steps)
     assert {cell for cell, _ in step.removes} == set(CORNER[1:])
     assert Sentences("en").about(puzzle).step(step) == (
         "In the cage of 11, whichever of r1c2 and r2c1 is left out, the others make at least 6, so each is at "
@@ -43,9 +43,9 @@ def test_cells_that_the_rest_of_their_cage_bounds_alike_are_told_together() -> N
 
 
 def test_cells_bounded_each_in_its_way_are_told_one_by_one() -> None:
-    _, steps = steps_of("partial_sum", Cage(CORNER, 11), {CORNER[0]: "5678", CORNER[1]: "2345678"})
+    _, steps = steps_of("cage_bounds", Cage(CORNER, 11), {CORNER[0]: "5678", CORNER[1]: "2345678"})
     assert len(steps) == 2
-    assert TECHNIQUES["partial_sum"].listed(steps) == steps
+    assert TECHNIQUES["cage_bounds"].listed(steps) == steps
 
 
 def test_a_pair_takes_its_digits_from_the_rest_of_its_cage() -> None:

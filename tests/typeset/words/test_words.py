@@ -47,6 +47,19 @@ def test_every_phrase_is_said_with_the_same_blanks(language: str) -> None:
     assert [name for name, text in other.items() if not text.strip() or text.count("*") % 2] == []
 
 
+def beginnings(text: str) -> set[str]:
+    """How the words of a name begin, but for those that every name may have."""
+    return {word[:4] for word in re.findall("[a-z]+", text.lower())} - {"a", "in", "of", "one", "that", "the"}
+
+
+def test_each_technique_is_called_as_its_id_and_as_no_other() -> None:
+    """No label has more of another technique's id than of its own."""
+    of_id = {name: beginnings(name.replace("_", " ")) for name in TECHNIQUES}
+    labels = {name: beginnings(load_words("en").techniques[name].name) for name in TECHNIQUES}
+    shared = {name: {other: len(of_id[other] & label) for other in TECHNIQUES} for name, label in labels.items()}
+    assert [name for name, by in shared.items() if not by[name] or by[name] < max(by.values())] == []
+
+
 @pytest.mark.parametrize("language", OTHERS)
 def test_no_phrase_was_left_in_english(language: str) -> None:
     english, other = dict(phrases(load_words("en"))), dict(phrases(load_words(language)))

@@ -1,6 +1,7 @@
 // Two small charts: how many puzzles of each grade, and how hard they are in the order of the book.
 
 import { draw, make, plural } from "./dom.js";
+import { whole } from "./score.js";
 
 const $ = (id) => document.getElementById(id);
 const WIDE = 300;
@@ -46,13 +47,13 @@ export class Charts {
       return;
     }
     const scores = rated.map((one) => one.score);
-    const top = Math.ceil(Math.max(...scores) / 20) * 20 || 20;
+    const top = Math.ceil(Math.max(...scores) / 200) * 200 || 200;
     const x = (index) => 26 + (rated.length > 1 ? index * (WIDE - 34) / (rated.length - 1) : (WIDE - 34) / 2);
     const y = (score) => HIGH - 14 - (HIGH - 22) * score / top;
     const line = rated.map((one, index) => `${index ? "L" : "M"}${x(index).toFixed(1)} ${y(one.score).toFixed(1)}`).join("");
     const hardest = rated.reduce((a, b) => (b.score > a.score ? b : a));
-    const said = `Scores of ${plural(rated.length, "puzzle")} in the book's order, from ${Math.min(...scores)} to `
-      + `${Math.max(...scores)}; the hardest is number ${hardest.number}, ${hardest.id}. The list below holds the figures.`;
+    const said = `Scores of ${plural(rated.length, "puzzle")} in the book's order, from ${whole(Math.min(...scores))} to `
+      + `${whole(Math.max(...scores))}; the hardest is number ${hardest.number}, ${hardest.id}. The list below holds the figures.`;
     const svg = draw("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": said });
     for (const mark of [0, top / 2, top]) {
       svg.append(draw("path", { d: `M26 ${y(mark)}H${WIDE - 6}`, class: "rule" }),
@@ -61,7 +62,7 @@ export class Charts {
     svg.append(draw("path", { d: line, class: "line" }));
     for (const [index, one] of rated.entries()) {
       svg.append(draw("circle", { cx: x(index), cy: y(one.score), r: rated.length > 80 ? 1.6 : 2.6, class: one.grade, "data-id": one.id },
-        draw("title", {}, `${one.number} ${one.title || one.id}: ${one.score}, ${one.grade}`)));
+        draw("title", {}, `${one.number} ${one.title || one.id}: ${whole(one.score)}, ${one.grade}`)));
     }
     svg.append(draw("text", { x: 26, y: HIGH - 2 }, rated[0].number),
       draw("text", { x: WIDE - 8, y: HIGH - 2, "text-anchor": "end" }, rated.at(-1).number));

@@ -8,10 +8,12 @@ import { DIGITS } from "./drawing.js";
 import { Editor } from "./editor.js";
 import { ofSquares } from "./forms.js";
 import { faultItem, make, plural } from "./dom.js";
+import { Help } from "./help.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
 import { Pages } from "./pages.js";
 import { Rename } from "./rename.js";
+import { takeScore } from "./score.js";
 import { Sheets } from "./sheets.js";
 import { token } from "./talk.js";
 
@@ -28,6 +30,7 @@ new Rename(() => detail.id, (id, to) => {
 });
 const editor = new Editor(() => ($("detail").hidden ? null : detail.row));
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
+const help = new Help();
 const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
 let meant = location.hash.slice(1);     // the puzzle to be opened at once
@@ -63,6 +66,7 @@ async function take(next, moves) {
   sheets.take(state);
   tellFaults();
   if (writable) order.take(state, moves);
+  takeScore(state.score);
   list.take(state);
   charts.take(state);
   targets();
@@ -245,6 +249,7 @@ const LETTERS = {
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
+  "h": () => help.show(),
   "?": () => $("keys").showModal(),
 };
 

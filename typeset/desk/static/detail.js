@@ -2,6 +2,7 @@
 
 import { faultItem, make, place, plural, rove, swap } from "./dom.js";
 import { Remark } from "./remark.js";
+import { scoreFact } from "./score.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
@@ -98,7 +99,7 @@ export class Detail {
     const title = [row.number ? `${row.number} ` : "", row.title || row.id];
     $("detail-title").replaceChildren(...title);
     const facts = [make("span", { class: `state ${row.state === "sound" ? "good" : "bad"}` }, row.state), row.grade,
-      row.score != null ? `score ${row.score.toFixed(1)}` : null, row.steps != null ? plural(row.steps, "step") : null, row.path ? `path: ${row.path}` : null,
+      row.score != null ? scoreFact(row.score) : null, row.steps != null ? plural(row.steps, "step") : null, row.path ? `path: ${row.path}` : null,
       row.hardest ? `hardest: ${row.hardest}` : null, row.size ? `${row.size}, ${plural(row.cages, row.cage)}` : null,
       make("code", { class: "place" }, place(row)), old.length ? `as last read: ${old[0].file} has a fault` : null].filter(Boolean);
     $("detail-facts").replaceChildren(...facts.flatMap((fact, index) => (index ? [" · ", fact] : [fact])));

@@ -4,6 +4,7 @@ import { WAYS, wayOf } from "./crossing.js";
 import { make, plural } from "./dom.js";
 import { swapped } from "./marks.js";
 import { list } from "./saying.js";
+import { scoreFact } from "./score.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -112,9 +113,9 @@ export class Facts {
     this.steps = said.steps ?? [];
     const parts = [];
     if (said.grade) {
-      const facts = [said.grade, said.score != null ? `score ${Number(said.score).toFixed(1)}` : null,
+      const facts = [said.grade, said.score != null ? scoreFact(said.score) : null,
         said.hardest ? `hardest: ${said.hardest}` : null, PATHS[said.path] ? `the path ${PATHS[said.path]}` : null].filter(Boolean);
-      parts.push(make("p", { class: "graded" }, facts.join(" · ")));
+      parts.push(make("p", { class: "graded" }, ...facts.flatMap((fact, index) => (index ? [" · ", fact] : [fact]))));
     }
     if (said.shape) parts.push(make("p", { class: "shape" }, said.shape));
     parts.push(...lines(said.lines ?? [], new Set((said.repairs ?? []).map((repair) => repair.text))));

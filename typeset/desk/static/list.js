@@ -1,6 +1,7 @@
 // The list of puzzles: filtered, sorted, and of its rows only those drawn again that changed.
 
 import { make, place, plural, rove } from "./dom.js";
+import { whole } from "./score.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -82,7 +83,7 @@ export class List {
     const sign = make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[one.state] ?? "!");
     const cells = {
       number: one.number ?? "–", id: name, state: make("span", { class: "state" }, sign, one.state),
-      grade: one.grade ?? "–", score: one.score?.toFixed(1) ?? "–", hardest: ENDED[one.path] ?? (one.hardest || "–"), page: one.page ?? "–",
+      grade: one.grade ?? "–", score: one.score != null ? whole(one.score) : "–", hardest: ENDED[one.path] ?? (one.hardest || "–"), page: one.page ?? "–",
     };
     for (const column of COLUMNS) {
       const tag = column.key === "id" ? make("th", { scope: "row" }) : make("td", { class: column.number ? "number" : column.key });

@@ -1,6 +1,7 @@
 // A sound puzzle made another grade: the smallest changes that do it, sought for as long as that takes, each a button.
 
 import { make } from "./dom.js";
+import { whole } from "./score.js";
 import { ask } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
@@ -62,7 +63,7 @@ export class Tune {
     $("tune-stop").hidden = !busy;
     if ($("tune-said").textContent !== said) $("tune-said").textContent = said;
     $("tune-offers").replaceChildren(...offers.map((offer) => {
-      const facts = [`score ${offer.score.toFixed(1)}`, offer.hardest ? `hardest: ${offer.hardest}` : null].filter(Boolean);
+      const facts = [`score ${whole(offer.score)}`, offer.hardest ? `hardest: ${offer.hardest}` : null].filter(Boolean);
       const button = make("button", { type: "button", class: "repair" }, offer.text, make("small", {}, facts.join(" · ")));
       button.addEventListener("click", () => this.mend(offer));
       return make("li", {}, button);

@@ -19,7 +19,7 @@ class Content(PageRule):
         "images of "
                  "a possible size, and no more than can be held.")
     source = "ISO 32000-1, 7.8.2 (content streams), 7.8.3 (resources), 8.4.2 (q and Q) and 8.9.5 (images)"
-    flavours = BOTH
+    purposes = BOTH
 
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding for each kind of nonsense."""

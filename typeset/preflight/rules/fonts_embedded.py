@@ -18,7 +18,7 @@ class FontsEmbedded(PageRule):
         "holds "
                  "shapes.")
     source = "PDFlib tutorial, table 9.5; noduffstuff.co.uk on PDF/X-1a"
-    flavours = BOTH
+    purposes = BOTH
 
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each font that is not embedded, or by a file that holds no font."""

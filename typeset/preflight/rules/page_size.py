@@ -18,7 +18,7 @@ class PageSize(PressRule):
     number = 18
     statement = "Every page's trim is the size asked for, and all are alike, to 0.1 mm."
     source = "common practice"
-    flavours = BOTH
+    purposes = BOTH
 
     def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each page of another size."""

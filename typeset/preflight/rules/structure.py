@@ -15,7 +15,7 @@ class Structure(PressRule):
     number = 1
     statement = "The file is whole: nothing had to be mended to read it."
     source = "ISO 32000-1, 7.5 (file structure)"
-    flavours = BOTH
+    purposes = BOTH
 
     def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """The first thing that had to be mended."""

@@ -160,3 +160,15 @@ def test_axe_finds_nothing(page: Any, edit: Edit, without_sums: tuple[str, str, 
     page.until(lambda: page.one("#faults").is_displayed())
     page.until(lambda: "two answers" in page.one("tr[data-id=lamp]").text)
     assert page.faults_everywhere("puzzles") == []
+
+
+def test_what_the_score_says_is_had_by_mouse_and_by_keyboard(page: Any) -> None:
+    said = page.js("return document.getElementById('score-says').textContent")
+    assert "hardest step" in said
+    assert page.one("#rows [data-key=score] button").get_dom_attribute("title") == said
+    assert not page.one("#score-says").is_displayed()
+    page.js("document.querySelector('#score-key summary').focus()")
+    page.keys(Keys.ENTER)
+    page.until(lambda: page.one("#score-says").is_displayed())
+    page.keys(Keys.ENTER)
+    page.until(lambda: not page.one("#score-says").is_displayed())

@@ -1,0 +1,1 @@
+../../typeset/face/__init__.py

@@ -1,0 +1,1 @@
+../../typeset/face/__main__.py
