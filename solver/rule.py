@@ -114,14 +114,25 @@ class Rule(ABC):
         return range(self.least, self.least + self.size)
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def of(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+        """The rule as the manifest says it, in a puzzle whose digits run from `least`. Raises RuleError."""
+        read = cls.read(size, value)
+        rule = replace(read, least=min(read.least, least))
+        rule.check()
+        return rule
+
+    @classmethod
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Make the rule from what the manifest says beside its name; None where it says nothing.
 
-        Raises RuleError where the rule cannot apply to these digits or takes no such value.
+        Raises RuleError where the rule cannot apply to this size or takes no such value.
         """
         if value is not None:
             raise RuleError("this rule takes no value", "write its name alone")
-        return cls(size, least=least)
+        return cls(size)
+
+    def check(self) -> None:  # noqa: B027 - most rules have nothing to check
+        """Raise RuleError where no digits of this puzzle can do what is written."""
 
     @classmethod
     def example(cls, size: int) -> Named | None:
@@ -131,7 +142,7 @@ class Rule(ABC):
     @classmethod
     def exemplar(cls, size: int, least: int = 1) -> Rule:
         """The rule on its example. Raises RuleError where it cannot apply to this size; 9 always works."""
-        return cls.read(size, cls.example(size), least)
+        return cls.of(size, cls.example(size), least)
 
     @abstractmethod
     def allows(self, digits: Mapping[Cell, int]) -> bool:
@@ -157,11 +168,11 @@ class RuleOnCells(Rule):
     named: Named
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Make the rule; one that asks more of its cells raises RuleError with the cell or number at fault."""
         if value is None:
             raise RuleError(f"this rule needs {cls.takes}", "write them beside its name")
-        return cls(size, value, least=least)
+        return cls(size, value)
 
     @classmethod
     @abstractmethod

@@ -112,7 +112,7 @@ def _rule(name: str, named: Named, size: int, least: int) -> Rule:
     """The rule of a name. Raises RuleError where it cannot be on these cells."""
     if name == HOUSES:
         return ListedHouse(size, f"group {named.cells[0]}", named.cells)
-    return RULES[name].read(size, named, least)
+    return RULES[name].of(size, named, least)
 
 
 @dataclass(slots=True)

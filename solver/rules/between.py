@@ -25,12 +25,12 @@ class BetweenLine(RuleOnCells):
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Something lies between the ends."""
         if value is not None and len(value.cells) == 2:
             raise RuleError("no cell lies between the ends of this line", "make the line longer",
                             at=value.cells[1])
-        return super(BetweenLine, cls).read(size, value, least)
+        return super(BetweenLine, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.figure import Clue, Figure
 from cagework.solver.model import Cell, Sum
-from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
+from cagework.solver.rule import Named, RuleError, RuleOnCells, Takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +21,9 @@ class DiagonalSum(RuleOnCells):
     by: ClassVar[str] = "by the number outside the grid"
     takes: ClassVar[Takes] = Takes.DIAGONAL
 
-    @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def check(self) -> None:
         """It goes from edge to edge, and its digits can make that much."""
-        if value is not None:
-            _check(range(least, least + size), value)
-        return super(DiagonalSum, cls).read(size, value, least)
+        _check(self.digits, self.named)
 
     @classmethod
     def example(cls, size: int) -> Named:

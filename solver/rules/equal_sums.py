@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from cagework.solver.figure import Figure, Role, Stroke, middle
 from cagework.solver.model import BOXES, Cell, Sum, boxes
-from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
+from cagework.solver.rule import Named, RuleError, RuleOnCells, Takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +20,9 @@ class EqualSums(RuleOnCells):
     by: ClassVar[str] = "by the double line"
     takes: ClassVar[Takes] = Takes.ACROSS
 
-    @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def check(self) -> None:
         """The line is in two parts or more, and none is too long for another."""
-        if value is not None:
-            _check(range(least, least + size), _parts(value))
-        return super(EqualSums, cls).read(size, value, least)
+        _check(self.digits, _parts(self.named))
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from cagework.solver.model import Cell, LeastDigit
@@ -19,9 +19,9 @@ class FromZero(Rule):
     sentence: ClassVar[str] = "The digits run from {least} to {most}."
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """It says itself which digit is the least."""
-        return super(FromZero, cls).read(size, value, _ZERO)
+        return replace(super(FromZero, cls).read(size, value), least=_ZERO)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """As that says."""

@@ -21,12 +21,12 @@ class Greater(RuleOnCells):
     takes: ClassVar[Takes] = Takes.BESIDE
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Of a run no cell is left without a digit."""
         if value is not None and len(value.cells) > size:
             raise RuleError(f"{len(value.cells)} digits cannot fall: there are only {size}", "name fewer cells",
                             at=value.cells[size])
-        return super(Greater, cls).read(size, value, least)
+        return super(Greater, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -10,7 +10,7 @@ from typing import ClassVar
 from cagework.solver.combine import sum_range
 from cagework.solver.figure import Figure, sign
 from cagework.solver.model import Cell, Sum
-from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
+from cagework.solver.rule import Named, RuleError, RuleOnCells, Takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +21,9 @@ class GreaterCage(RuleOnCells):
     by: ClassVar[str] = "by the large sign"
     takes: ClassVar[Takes] = Takes.CAGES
 
-    @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def check(self) -> None:
         """No cage is compared with one that adds to as much or more whatever its digits are."""
-        if value is not None:
-            _check(range(least, least + size), value)
-        return super(GreaterCage, cls).read(size, value, least)
+        _check(self.digits, self.named)
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -17,12 +17,12 @@ class King(Rule):
     sentence: ClassVar[str] = "Cells that touch at a corner, a king’s move apart, never hold the same digit."
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """A grid of 4 has no room: under 1234 only 3412 can stand, and under that only 1234 again."""
         if size < 5:
             raise RuleError(f"no {size} x {size} grid can keep equal digits a king’s move apart",
                             "use the rule on a larger grid")
-        return super(King, cls).read(size, value, least)
+        return super(King, cls).read(size, value)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """No cell's digit recurs across one of its corners."""

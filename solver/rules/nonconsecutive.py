@@ -18,12 +18,12 @@ class Nonconsecutive(Rule):
     by: ClassVar[str] = "by the rule on neighbours"
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """A grid of 4 has no room: a row could only be 2413 or 3142, and neither can stand under the other."""
         if size < 6:
             raise RuleError(f"no {size} x {size} grid can keep consecutive digits apart",
                             "use the rule on a larger grid")
-        return super(Nonconsecutive, cls).read(size, value, least)
+        return super(Nonconsecutive, cls).read(size, value)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """No cell's digit is one more or one less than a neighbour's."""

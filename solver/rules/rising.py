@@ -21,12 +21,12 @@ class Rising(RuleOnCells):
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """No line is longer than there are digits."""
         if value is not None and len(value.cells) > size:
             raise RuleError(f"{len(value.cells)} digits cannot rise: there are only {size}", "shorten the line",
                             at=value.cells[size])
-        return super(Rising, cls).read(size, value, least)
+        return super(Rising, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.figure import Figure, Role, Spot, Stroke, middle
 from cagework.solver.model import Cell, Sum
-from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
+from cagework.solver.rule import Named, RuleError, RuleOnCells, Takes
 
 _CIRCLE = 0.37
 """The radius of the circle, in cells."""
@@ -22,13 +22,12 @@ class SumLine(RuleOnCells):
     by: ClassVar[str] = "by the line and its circle"
     takes: ClassVar[Takes] = Takes.LINE
 
-    @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
-        """No line has more cells than its circle can count."""
-        if least > 0 and value is not None and len(value.cells) > size + 1:
-            raise RuleError(f"{len(value.cells) - 1} digits cannot add to {size} or less", "shorten the line",
-                            at=value.cells[size + 1])
-        return super(SumLine, cls).read(size, value, least)
+    def check(self) -> None:
+        """No line makes more than its circle can count."""
+        cells, most = self.named.cells, self.digits[-1]
+        if (len(cells) - 1) * self.least > most:
+            raise RuleError(f"{len(cells) - 1} digits cannot add to {most} or less", "shorten the line",
+                            at=cells[most + 1])
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -18,12 +18,12 @@ class Windows(Rule):
     sentence: ClassVar[str] = "Each of the four tinted windows also holds every digit from {least} to {most} once."
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Only a 9 x 9 grid has the four windows."""
         if size != 9:
             raise RuleError(f"windows need a 9 x 9 grid; this one is {size} x {size}",
                             "list the cells of each extra house instead")
-        return super(Windows, cls).read(size, value, least)
+        return super(Windows, cls).read(size, value)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """Each window holds nine different digits."""

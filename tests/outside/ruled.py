@@ -49,7 +49,7 @@ class Ruled:
     def puzzle(self) -> Puzzle:
         """With the facts that the rules are lowered to."""
         size, least = self.plain.size, self.plain.least
-        made: list[Rule] = [RULES[name].read(size, named, least) for name, named in self.rules]
+        made: list[Rule] = [RULES[name].of(size, named, least) for name, named in self.rules]
         made += [ListedHouse(size, f"group {cells[0]}", cells) for cells in self.groups]
         return with_facts(self.plain, [fact for rule in made for fact in rule.facts()])
 
@@ -87,7 +87,7 @@ def drawn(seed: int, sizes: Sequence[int] = SIZES) -> tuple[Ruled, Answer] | Non
 
 def _applies(name: str, size: int, named: Named | None = None, least: int = 1) -> bool:
     try:
-        RULES[name].read(size, named, least)
+        RULES[name].of(size, named, least)
     except RuleError:
         return False
     return True

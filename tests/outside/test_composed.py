@@ -33,7 +33,7 @@ def test_what_is_composed_is_as_ordered(
 
 
 def turned(puzzle: Puzzle) -> Puzzle:
-    """Turned a quarter, each digit taken from the greatest plus one."""
+    """Turned a quarter, each digit taken from the least plus the greatest."""
     def at(cells: tuple[Cell, ...]) -> tuple[Cell, ...]:
         return tuple(sorted(Cell(cell.col, puzzle.size + 1 - cell.row) for cell in cells))
 

@@ -38,4 +38,4 @@ def test_what_is_drawn_holds_in_its_answer(ruled: ModuleType) -> None:
             made, answer = found
             digits = dict(zip(made.plain.cells, answer.digits, strict=True))
             size, least = answer.columns, made.plain.least
-            assert all(ruled.RULES[name].read(size, named, least).allows(digits) for name, named in made.rules)
+            assert all(ruled.RULES[name].of(size, named, least).allows(digits) for name, named in made.rules)

@@ -20,12 +20,12 @@ class SquareLine(RuleOnCells):
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
-    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """No line is longer than a row."""
         if value is not None and len(value.cells) > size:
             raise RuleError(f"{len(value.cells)} cells are more than a row has", "shorten the line",
                             at=value.cells[size])
-        return super(SquareLine, cls).read(size, value, least)
+        return super(SquareLine, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:

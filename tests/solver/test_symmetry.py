@@ -141,7 +141,7 @@ def changes(puzzle: Puzzle) -> list[Puzzle]:
         replace(puzzle, cages=tuple(rest)),
         replace(puzzle, givens=()),
         replace(puzzle, givens=(Given(Cell(3, 4), 1),)),
-        replace(puzzle, pairs=(Pair.of(pair.second, pair.first, puzzle.size, lambda x, y: x < y),)),
+        replace(puzzle, pairs=(Pair.of(pair.second, pair.first, puzzle.digits, lambda x, y: x < y),)),
         replace(puzzle, pairs=()),
     ]
 

@@ -120,7 +120,7 @@ def _named_rules(
                     continue
             try:
                 if _is_new(notes, seen, name, one, spot):
-                    yield RULES[name].read(size, named, least)
+                    yield RULES[name].of(size, named, least)
             except RuleError as error:
                 notes.add(one.place_of(error), str(error), error.hint)
 
