@@ -219,6 +219,25 @@ def test_the_first_book_is_made_as_it_says(first: Path, monkeypatch: pytest.Monk
     assert load_book(first / "whole.yaml").book is not None
 
 
+def test_slips_are_told_as_it_says(first: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each put in place of what the first book says there."""
+    text = (first / "book.yaml").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| `([^`]+)` \| (.+?) \| `", PAGES["puzzles"], re.MULTILINE)
+    assert len(rows) > 8
+    for slip, told in rows:
+        match slip.split(":")[0].split(" ")[0]:
+            case "puzzles":
+                wrong = text.partition("puzzles:\n")[0] + slip + "\n"
+            case "cages":
+                wrong = re.sub(r"    map: .*\Z", f"    {slip}\n", text, flags=re.DOTALL)
+            case key:
+                wrong = re.sub(rf"^    {key}: .*$", f"    {slip}", text, flags=re.MULTILINE)
+        assert wrong != text
+        (first / "wrong.yaml").write_text(wrong, encoding="utf-8")
+        main(["check", "wrong.yaml"])
+        assert told in capsys.readouterr().err, slip
+
+
 @pytest.mark.parametrize(("page", "old", "new", "words"), [
     ("first-book", "sums:", "sumz:", "check book.yaml"),
     ("checking", "c: 6", "c: 7", "check --why book.yaml"),
