@@ -48,6 +48,8 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     (tree / "names" / "cagework").mkdir(parents=True)
     for room in ROOMS:
         (tree / "names" / "cagework" / room).symlink_to(tree / room, target_is_directory=True)
+    for face in ("__init__.py", "__main__.py"):
+        (tree / "names" / "cagework" / face).symlink_to(tree / "typeset" / "face" / face)
     return tree
 
 
