@@ -4,7 +4,7 @@ from __future__ import annotations
 
 
 class CageworkError(Exception):
-    """Something given to cagework cannot be used as it is; every error that it raises on purpose is one of these.
+    """Something given to cagework cannot be used as it is: what public functions raise on purpose.
 
     The text says what is wrong and, where there is one, the way out.
     """

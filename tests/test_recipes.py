@@ -44,6 +44,8 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     with (tree / "typeset" / "words" / "de.po").open("a", encoding="utf-8") as file:
         file.write(f'\nmsgid "{SENTENCE}"\nmsgstr "{GERMAN}"\n')
     (tree / "names" / "cagework").mkdir(parents=True)
+    for face in ("__init__.py", "__main__.py"):
+        (tree / "names" / "cagework" / face).symlink_to(tree / "typeset" / "face" / face)
     for room in ROOMS:
         (tree / "names" / "cagework" / room).symlink_to(tree / room, target_is_directory=True)
     subprocess.run([sys.executable, tree / "tests" / "manual.py", "--write"], check=True,

@@ -8,9 +8,9 @@
 What is named here is public: it changes only with a line in CHANGELOG.md. All else, in `cagework.solver`,
 `cagework.layouts` and `cagework.typeset`, may change at any time. A name is loaded when it is first used.
 
-Every error raised on purpose is a `CageworkError`: `PuzzleError` for a puzzle that cannot be, `FaultsError` for
-files with faults, each with its line, `ChoiceError` for a name or number out of those there are. Their texts are
-for people.
+What is given and cannot be used raises a `CageworkError`: `PuzzleError` for a puzzle that cannot be, `FaultsError`
+for files with faults, each with its line, `ChoiceError` for a name or number that is none of those there are. The
+texts are for people.
 """
 
 from __future__ import annotations

@@ -30,8 +30,9 @@ def build(
     The files are those of `cagework build`: `book.pdf`, an SVG for each puzzle and answer, with `press` the press
     file and the cover, with `booklet` the pages two to a side of a `sheet` (`a4`, `letter`), the smallest that
     fits where none is named. A puzzle may take `seconds`; None for as long as it takes. With `keep`, what is found
-    of puzzles is kept for the next time, where the command keeps it. The result names the files and counts pages
-    and puzzles; its `warnings` are what an editor should look at.
+    of puzzles is kept for the next time, where the command keeps it. All is done in this process, on one core; the
+    command takes all cores. The result names the files and counts pages and puzzles; its `warnings` are what an
+    editor should look at.
 
     Raises FaultsError with all that stands against printing the book, ChoiceError for a sheet that there is not,
     OSError where a file cannot be written. Then the files of an earlier build stay as they were.

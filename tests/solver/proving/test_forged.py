@@ -18,7 +18,7 @@ from cagework.solver.reasoning.reason import explain
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import Outcome, solve
 
-EACH = 22
+EACH = 25
 
 PUZZLES = (
     (Recipe(), 2, False), (Recipe(irregular=True), 4, True), (Recipe(irregular=True), 1, False),

@@ -93,9 +93,10 @@ def test_checking_a_plain_puzzle_loads_what_reads_and_solves_it(puzzle: Path) ->
         modules = loaded("check", puzzle, *kept)
         assert libraries(modules) == {"pyyaml", "platformdirs"}
         assert modules & SLOW == set()
-        assert rooms(modules) & {"layouts", "solver.rules", "solver.proving", "solver.editing", "typeset.build",
-                                 "typeset.draw", "typeset.reader", "typeset.text", "typeset.trade",
-                                 "typeset.write"} == set()
+        assert rooms(modules) & {"layouts", "solver.rules", "solver.proving", "solver.editing", "typeset.book",
+                                 "typeset.build", "typeset.draw", "typeset.raster", "typeset.reader",
+                                 "typeset.text", "typeset.trade", "typeset.write"} == set()
+        assert "cagework.typeset.words.punctuation" not in modules
 
 
 def test_a_puzzle_that_is_wrong_loads_what_says_so(puzzle: Path) -> None:

@@ -40,8 +40,14 @@ def client(compositor: Compositor) -> Iterator[TestClient]:
     yield TestClient(application(compositor, Feed(compositor)), base_url="http://127.0.0.1")
 
 
-def test_the_state_says_what_check_finds(client: TestClient) -> None:
-    said = client.get("/state.json").json()
+@pytest.fixture(scope="module")
+def still(standing: Compositor) -> TestClient:
+    """The same, for all tests that leave the book as it is."""
+    return TestClient(application(standing, Feed(standing)), base_url="http://127.0.0.1")
+
+
+def test_the_state_says_what_check_finds(still: TestClient) -> None:
+    said = still.get("/state.json").json()
     assert (said["title"], said["fresh"], said["faults"]) == ("Four Doors", True, [])
     assert [row["id"] for row in said["puzzles"]] == ["fork", "hall", "lamp", "loft"]
     assert {row["state"] for row in said["puzzles"]} == {"sound"}
@@ -92,28 +98,28 @@ def test_crossing_sums_are_shown_by_rows_and_columns(
     assert 7 / 4 > wide / high > 7.5 / 6, "a column and a row more, and white round all"
 
 
-def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path, run: Any) -> None:
-    told = client.get("/puzzles/lamp/puzzle.json").json()
+def test_a_path_is_told_step_by_step_with_a_picture_each(still: TestClient, book: Path, run: Any) -> None:
+    told = still.get("/puzzles/lamp/puzzle.json").json()
     steps = json.loads(run("explain", "--json", book, "lamp").stdout)["steps"]
     assert [step["text"] for step in told["steps"]] == [step["text"] for step in steps]
     assert all(step["proved"] for step in told["steps"]) and told["solved"]
-    pictures = [client.get(f"/puzzles/lamp/steps/{n}.svg").text for n in range(len(steps) + 1)]
+    pictures = [still.get(f"/puzzles/lamp/steps/{n}.svg").text for n in range(len(steps) + 1)]
     assert len(set(pictures)) == len(pictures)
-    assert client.get(f"/puzzles/lamp/steps/{len(steps) + 1}.svg").status_code == 404
-    assert "Row 1: 2 1 4 3" in client.get("/puzzles/lamp/answer.svg").text
+    assert still.get(f"/puzzles/lamp/steps/{len(steps) + 1}.svg").status_code == 404
+    assert "Row 1: 2 1 4 3" in still.get("/puzzles/lamp/answer.svg").text
 
 
-def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(client: TestClient) -> None:
+def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(still: TestClient) -> None:
     """Nothing is known yet: four digits in each of 16 cells, the six sums, and the numbers of rows and columns."""
-    labels = re.findall('aria-label="([^"]*)"', client.get("/puzzles/lamp/steps/0.svg").text)
+    labels = re.findall('aria-label="([^"]*)"', still.get("/puzzles/lamp/steps/0.svg").text)
     figures = "".join("".join(labels).split())
-    cages = client.get("/puzzles/lamp/drawing.json").json()["drawing"]["cages"]
+    cages = still.get("/puzzles/lamp/drawing.json").json()["drawing"]["cages"]
     assert len(figures) == 4 * 16 + sum(len(str(cage["sum"])) for cage in cages) + 2 * 4, labels
 
 
-def test_a_picture_of_a_step_has_its_grid_in_the_middle(client: TestClient) -> None:
+def test_a_picture_of_a_step_has_its_grid_in_the_middle(still: TestClient) -> None:
     """Four cells that a hand could write in, and as little room round them on one side as on the other."""
-    picture = client.get("/puzzles/lamp/steps/0.svg").text
+    picture = still.get("/puzzles/lamp/steps/0.svg").text
     image = np.asarray(Image.open(io.BytesIO(bytes(
         resvg_py.svg_to_bytes(svg_string=picture, background="white", dpi=254)))).convert("L"))
     ink = np.argwhere(image < 128)
@@ -156,25 +162,25 @@ def test_faults_are_located(client: TestClient, compositor: Compositor, edit: Ed
 
 
 @pytest.mark.parametrize("method", ["HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE"])
-def test_only_get_is_answered(client: TestClient, method: str) -> None:
+def test_only_get_is_answered(still: TestClient, method: str) -> None:
     for path in ("/", "/state.json", "/events", "/nowhere"):
-        assert client.request(method, path).status_code == 405
+        assert still.request(method, path).status_code == 405
 
 
 @pytest.mark.parametrize("host", ["puzzles.example", "127.0.0.1.puzzles.example", "127.0.0.2", "0.0.0.0", ""])
-def test_another_name_for_this_server_is_refused(client: TestClient, host: str) -> None:
+def test_another_name_for_this_server_is_refused(still: TestClient, host: str) -> None:
     """DNS rebinding: a page elsewhere whose name has been pointed here."""
-    assert client.get("/state.json", headers={"Host": host}).status_code == 400
+    assert still.get("/state.json", headers={"Host": host}).status_code == 400
 
 
 @pytest.mark.parametrize("host", ["localhost:8080", "127.0.0.1:9", "[::1]:80", "LOCALHOST"])
-def test_the_names_of_loopback_are_answered(client: TestClient, host: str) -> None:
-    assert client.get("/state.json", headers={"Host": host}).status_code == 200
+def test_the_names_of_loopback_are_answered(still: TestClient, host: str) -> None:
+    assert still.get("/state.json", headers={"Host": host}).status_code == 200
 
 
-def test_every_answer_forbids_scripts_and_styles_from_elsewhere(client: TestClient) -> None:
+def test_every_answer_forbids_scripts_and_styles_from_elsewhere(still: TestClient) -> None:
     for path in ("/", "/static/desk.js", "/state.json", "/nowhere", "/puzzles/lamp/answer.svg"):
-        policy = client.get(path).headers["content-security-policy"]
+        policy = still.get(path).headers["content-security-policy"]
         assert "default-src 'none'" in policy and "script-src 'self'" in policy
         assert "http" not in policy and "unsafe" not in policy and "*" not in policy
 
@@ -229,12 +235,12 @@ def test_no_path_leads_to_a_file(address: str, book: Path) -> None:
 
 @pytest.mark.parametrize("query", ["", "?pages=", "?pages=x", "?pages=1,%2e%2e", "?pages=-1",
                                    "?pages=" + "1," * 400 + "1"])
-def test_a_question_that_makes_no_sense_is_refused(client: TestClient, query: str) -> None:
-    assert client.get(f"/digests.json{query}").status_code == 400
+def test_a_question_that_makes_no_sense_is_refused(still: TestClient, query: str) -> None:
+    assert still.get(f"/digests.json{query}").status_code == 400
 
 
-def test_pages_that_are_not_there_have_no_digest(client: TestClient) -> None:
-    assert client.get("/digests.json?pages=0,9999,99999999999999999999").json() == {}
+def test_pages_that_are_not_there_have_no_digest(still: TestClient) -> None:
+    assert still.get("/digests.json?pages=0,9999,99999999999999999999").json() == {}
 
 
 def test_a_save_is_told_to_a_listening_page(address: str, edit: Edit) -> None:
@@ -299,5 +305,5 @@ def test_small_answers_are_not_held_back() -> None:
 
 @pytest.mark.parametrize("path", ["/pages/{}/0.svg", "/puzzles/lamp/steps/{}.svg"])
 @pytest.mark.parametrize("number", ["9" * 4301, "-1", "1.5", "\u0664", ""])
-def test_a_number_that_is_none_of_ours_is_not_found(client: TestClient, path: str, number: str) -> None:
-    assert client.get(path.format(number)).status_code == 404
+def test_a_number_that_is_none_of_ours_is_not_found(still: TestClient, path: str, number: str) -> None:
+    assert still.get(path.format(number)).status_code == 404

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -21,13 +22,14 @@ from cagework import (
     PuzzleError,
     make_puzzle,
 )
-from cagework.solver.model import standard_houses
+from cagework.solver.model import Domain, House, HouseKind, Pair, standard_houses
 from cagework.solver.rule import RuleError
 from cagework.typeset.faults import ClusterError, Fault, NotBuilt, UnreadableManifest
 
 PAIR = {"r1c1 r1c2": 5}
 HOUSES = standard_houses(4)
 A, B = Cell(1, 1), Cell(1, 2)
+LONG = House("a street", HouseKind.EXTRA, (*HOUSES[0].cells, Cell(2, 1)))
 
 
 def by_hand(*cages: Cage, givens: tuple[Given, ...] = ()) -> Puzzle:
@@ -59,6 +61,10 @@ def by_hand(*cages: Cage, givens: tuple[Given, ...] = ()) -> Puzzle:
     (lambda: cagework.explain(by_hand(Cage((A, B), 8))), "cannot add to 8: 2 different digits make 3 to 7"),
     (lambda: cagework.draw(by_hand(givens=(Given(A, 5),))), "the given 5 in r1c1 is no digit from 1 to 4"),
     (lambda: cagework.draw(by_hand(givens=(Given(A, 1), Given(A, 2)))), "the givens: r1c1 is listed twice"),
+    (lambda: cagework.solve(by_hand(Cage((*HOUSES[0].cells, Cell(2, 1)), 12))), "5 cells, but there are only 4"),
+    (lambda: cagework.solve(replace(by_hand(), houses=(LONG,))), "a street has 5 cells, but there are only 4"),
+    (lambda: cagework.solve(replace(by_hand(), pairs=(Pair(A, B, (1, 2)),))), "says nothing of some digit"),
+    (lambda: cagework.solve(replace(by_hand(), domains=(Domain(Cell(9, 9), 1),))), "r9c9 is not on the grid"),
     (lambda: cagework.grade(Puzzle(17, (), ())), "digits run to 16 at most"),
     (lambda: cagework.solve("monday"), "'monday' is no puzzle"),  # type: ignore[arg-type]
     (lambda: cagework.grade(make_puzzle(4, PAIR)), "this one has more than one"),

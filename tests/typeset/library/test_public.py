@@ -128,6 +128,14 @@ def test_a_made_puzzle_has_the_answer_that_trying_every_grid_finds() -> None:
     assert cagework.explain(puzzle, language="de").steps[0].text != told.steps[0].text
 
 
+def test_a_puzzle_with_two_answers_is_no_error_and_is_explained_as_far_as_it_goes() -> None:
+    puzzle = cagework.make_puzzle(4, {"r1c1-r1c3": 9, "r1c4 r2c4": 3})
+    found, told = cagework.solve(puzzle), cagework.explain(puzzle)
+    assert found.outcome is cagework.Outcome.TWO_ANSWERS and found.answer != found.second
+    assert not told.solved and told.answer is None and told.shape
+    assert cagework.solve(cagework.make_puzzle(9, {}), seconds=0).outcome is cagework.Outcome.UNDECIDED
+
+
 def test_a_puzzle_is_drawn_in_millimetres_with_its_sums_and_digits() -> None:
     puzzle = cagework.make_puzzle(4, FERRY, title="First Ferry")
     answer = cagework.solve(puzzle).answer

@@ -6,7 +6,7 @@ import io
 import re
 import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -109,7 +109,8 @@ def finish() -> Callable[..., Finished]:
 
 def finished(reading: Any, book: Any) -> Finished:
     original = lay(book, reading, None, crew=Crew(Cache()))
-    laid = original.laid
+    laid = replace(original.laid, pages=tuple(original.laid.pages))     # drawn once for all files held against it
+    original = replace(original, laid=laid)
     about = about_of(laid.setting.book)
     data = pdf_bytes(laid.pages, laid.bookmarks, about, laid.setting.fonts)
     return Finished(original, data, original.shapes())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -49,22 +49,25 @@ def test_a_book_of_them_is_as_it_should_be(book: Any) -> None:
                                                pytest.approx(place.cell * (made.puzzle.rows + 1)))
 
 
-def spoil(book: Any, kind: GridKind, name: str, change: Change) -> list[str]:
-    """What is told of a grid some marks of which are others, or gone."""
-    place = book.grid(kind, name)
+def spoil(book: Any, kind: GridKind, changes: Mapping[str, Change]) -> Mapping[str, list[str]]:
+    """What is told of each of some puzzles' grids, some marks of which are others, or gone, in one file."""
     laid = book.original.laid
 
-    def changed(mark: Mark, within: bool) -> Iterable[Mark]:
+    def changed(mark: Mark, place: GridPlace, change: Change, within: bool) -> Iterable[Mark]:
         if isinstance(mark, Group):
             within = within or mark.shows == place.shown
-            return [replace(mark, marks=tuple(new for one in mark.marks for new in changed(one, within)))]
+            return [replace(mark, marks=tuple(
+                new for one in mark.marks for new in changed(one, place, change, within)))]
         return change(mark, place) if within else [mark]
 
     pages = list(laid.pages)
-    page: Page = pages[place.page - 1]
-    pages[place.page - 1] = replace(page, marks=tuple(new for mark in page.marks for new in changed(mark, False)))
-    data = pdf_bytes(pages, laid.bookmarks, about_of(laid.setting.book), laid.setting.fonts)
-    return [line for line in book.told(data) if f"{kind}" in line and f"'{name}'" in line]
+    for name, change in changes.items():
+        place = book.grid(kind, name)
+        page: Page = pages[place.page - 1]
+        pages[place.page - 1] = replace(page, marks=tuple(
+            new for mark in page.marks for new in changed(mark, place, change, False)))
+    told = book.told(pdf_bytes(pages, laid.bookmarks, about_of(laid.setting.book), laid.setting.fonts))
+    return {name: [line for line in told if f"{kind}" in line and f"'{name}'" in line] for name in changes}
 
 
 def is_at(mark: Mark, place: GridPlace, square: Cell) -> bool:
@@ -89,22 +92,22 @@ def first_of(book: Any, name: str, level: bool) -> Cell:
 
 
 @pytest.mark.parametrize("kind", [GridKind.PUZZLE, GridKind.STAGE])
-@pytest.mark.parametrize("name", MADE)
 @pytest.mark.parametrize("level", [True, False])
-def test_another_sum_is_told_at_its_run(level: bool, name: str, kind: GridKind, book: Any) -> None:
-    first = first_of(book, name, level)
-    before = Cell(first.row, first.col - 1) if level else Cell(first.row - 1, first.col)
-    due = next(cage.total for cage in MADE[name].puzzle.cages
-               if cage.first == first and (cage.cells[0].row == cage.cells[1].row) is level)
+def test_another_sum_is_told_at_its_run(level: bool, kind: GridKind, book: Any) -> None:
+    wanted = {}
 
-    def change(mark: Mark, place: GridPlace) -> list[Mark]:
-        return [said(mark, str(due + 1)) if is_at(mark, place, before)
-                and isinstance(mark, Text) and mark.string == str(due) else mark]
+    def other(name: str) -> Change:
+        first = first_of(book, name, level)
+        before = Cell(first.row, first.col - 1) if level else Cell(first.row - 1, first.col)
+        due = next(cage.total for cage in MADE[name].puzzle.cages
+                   if cage.first == first and (cage.cells[0].row == cage.cells[1].row) is level)
+        way = "across" if level else "down"
+        wanted[name] = f"{first}: '{due + 1}' stands before its run {way} where the sum {due} should"
+        return lambda mark, place: [said(mark, str(due + 1)) if is_at(mark, place, before)
+                                    and isinstance(mark, Text) and mark.string == str(due) else mark]
 
-    way = "across" if level else "down"
-    lines = spoil(book, kind, name, change)
-    assert any(f"{first}: '{due + 1}' stands before its run {way} where the sum {due} should" in line
-               for line in lines), lines
+    for name, lines in spoil(book, kind, {name: other(name) for name in MADE}).items():
+        assert any(wanted[name] in line for line in lines), (name, lines)
 
 
 def test_a_sum_that_has_no_square_in_the_frame_is_told(book: Any) -> None:
@@ -131,18 +134,17 @@ def two_sums(name: str) -> tuple[Cell, str, str]:
                 if len(there) == 2 and there[True] != there[False])
 
 
-@pytest.mark.parametrize("name", MADE)
-def test_two_sums_swapped_over_their_diagonal_are_told(name: str, book: Any) -> None:
-    square, across, down = two_sums(name)
+def test_two_sums_swapped_over_their_diagonal_are_told(book: Any) -> None:
+    def swapped(name: str) -> Change:
+        square, across, down = two_sums(name)
+        return lambda mark, place: [mark if not (is_at(mark, place, square) and isinstance(mark, Text))
+                                    else said(mark, down if mark.string == across else across)]
 
-    def change(mark: Mark, place: GridPlace) -> list[Mark]:
-        if not (is_at(mark, place, square) and isinstance(mark, Text)):
-            return [mark]
-        return [said(mark, down if mark.string == across else across)]
-
-    lines = spoil(book, GridKind.PUZZLE, name, change)
-    assert any(f"'{down}' stands before its run across where the sum {across} should" in line for line in lines)
-    assert any(f"'{across}' stands before its run down where the sum {down} should" in line for line in lines)
+    for name, lines in spoil(book, GridKind.PUZZLE, {name: swapped(name) for name in MADE}).items():
+        _, across, down = two_sums(name)
+        for way, due, stands in (("across", across, down), ("down", down, across)):
+            said_so = f"'{stands}' stands before its run {way} where the sum {due} should"
+            assert any(said_so in line for line in lines), (name, lines)
 
 
 def test_a_diagonal_that_is_missing_is_told(book: Any) -> None:
@@ -153,23 +155,25 @@ def test_a_diagonal_that_is_missing_is_told(book: Any) -> None:
         ends = left, top, left + place.cell, top + place.cell
         return [] if isinstance(mark, Line) and mark[:4] == pytest.approx(ends) else [mark]
 
-    lines = spoil(book, GridKind.PUZZLE, "square", change)
+    lines = spoil(book, GridKind.PUZZLE, {"square": change})["square"]
     assert [line for line in lines if f"{square}: no diagonal parts its two sums" in line]
 
 
 @pytest.mark.parametrize("kind", GridKind)
-@pytest.mark.parametrize("name", MADE)
-def test_a_black_square_that_is_lost_is_told(name: str, kind: GridKind, book: Any) -> None:
-    puzzle = MADE[name].puzzle
-    before = {Cell(cage.first.row - down, cage.first.col + down - 1) for cage in puzzle.cages for down in (0, 1)}
-    lost = next(Cell(row, col) for row in range(1, puzzle.rows + 1) for col in range(1, puzzle.columns + 1)
-                if (row, col) not in puzzle.cells and (kind is GridKind.ANSWER or (row, col) not in before))
+def test_a_black_square_that_is_lost_is_told(kind: GridKind, book: Any) -> None:
+    def lost(name: str) -> Cell:
+        puzzle = MADE[name].puzzle
+        before = {Cell(cage.first.row - down, cage.first.col + down - 1) for cage in puzzle.cages
+                  for down in (0, 1)}
+        return next(Cell(row, col) for row in range(1, puzzle.rows + 1) for col in range(1, puzzle.columns + 1)
+                    if (row, col) not in puzzle.cells and (kind is GridKind.ANSWER or (row, col) not in before))
 
-    def change(mark: Mark, place: GridPlace) -> list[Mark]:
-        return [] if isinstance(mark, Fill) and is_at(mark, place, turned(place, lost)) else [mark]
+    def without(square: Cell) -> Change:
+        return lambda mark, place: (
+            [] if isinstance(mark, Fill) and is_at(mark, place, turned(place, square)) else [mark])
 
-    lines = spoil(book, kind, name, change)
-    assert any(f"{lost}: a square is not black in which no cell is" in line for line in lines), lines
+    for name, lines in spoil(book, kind, {name: without(lost(name)) for name in MADE}).items():
+        assert any(f"{lost(name)}: a square is not black in which no cell is" in line for line in lines), lines
 
 
 def turned(place: GridPlace, square: Cell) -> Cell:
@@ -180,39 +184,43 @@ def turned(place: GridPlace, square: Cell) -> Cell:
 
 
 @pytest.mark.parametrize("kind", GridKind)
-@pytest.mark.parametrize("name", MADE)
-def test_a_white_square_that_is_black_is_told(name: str, kind: GridKind, book: Any) -> None:
-    made = MADE[name]
-    white = made.puzzle.cells[len(made.puzzle.cells) // 2]
-    place = book.grid(kind, name)
-    left, top = place.corner(turned(place, white))
-    ring = ((left, top), (left + place.cell, top), (left + place.cell, top + place.cell), (left, top + place.cell))
-    seen = [False]
+def test_a_white_square_that_is_black_is_told(kind: GridKind, book: Any) -> None:
+    def middle(name: str) -> Cell:
+        cells = MADE[name].puzzle.cells
+        return cells[len(cells) // 2]
 
-    def change(mark: Mark, _place: GridPlace) -> list[Mark]:
-        if isinstance(mark, Line) and not seen[0]:     # over the other squares, under all figures
-            seen[0] = True
-            return [Fill((ring,), 1.0), mark]
-        return [mark]
+    def blackened(white: Cell) -> Change:
+        seen = []
 
-    lines = spoil(book, kind, name, change)
-    assert any(f"{white}: it is black" in line for line in lines), lines
+        def change(mark: Mark, place: GridPlace) -> list[Mark]:
+            if isinstance(mark, Line) and not seen:     # over the other squares, under all figures
+                seen.append(mark)
+                left, top = place.corner(turned(place, white))
+                right, low = left + place.cell, top + place.cell
+                return [Fill((((left, top), (right, top), (right, low), (left, low)),), 1.0), mark]
+            return [mark]
+
+        return change
+
+    for name, lines in spoil(book, kind, {name: blackened(middle(name)) for name in MADE}).items():
+        assert any(f"{middle(name)}: it is black" in line for line in lines), lines
 
 
-@pytest.mark.parametrize("name", MADE)
-def test_another_digit_of_the_answer_is_told(name: str, book: Any) -> None:
-    made = MADE[name]
-    cell = made.puzzle.cells[-1]
-    digit = made.answer.at(cell)
-    number, found = len(made.puzzle.cells), [0]
+def test_another_digit_of_the_answer_is_told(book: Any) -> None:
+    def last(name: str) -> tuple[Cell, int]:
+        cell = MADE[name].puzzle.cells[-1]
+        return cell, MADE[name].answer.at(cell)
 
-    def change(mark: Mark, _place: GridPlace) -> list[Mark]:
-        found[0] += isinstance(mark, Text)
-        last = isinstance(mark, Text) and found[0] == number
-        return [said(mark, str(digit % 9 + 1)) if last else mark]
+    def other(name: str) -> Change:
+        texts = iter(range(1, len(MADE[name].puzzle.cells) + 1))
+        count, digit = len(MADE[name].puzzle.cells), last(name)[1]
+        return lambda mark, _place: [said(mark, str(digit % 9 + 1))
+                                     if isinstance(mark, Text) and next(texts, None) == count else mark]
 
-    lines = spoil(book, GridKind.ANSWER, name, change)
-    assert any(f"{cell}: '{digit % 9 + 1}' stands where the digit {digit} should" in line for line in lines), lines
+    for name, lines in spoil(book, GridKind.ANSWER, {name: other(name) for name in MADE}).items():
+        cell, digit = last(name)
+        assert any(f"{cell}: '{digit % 9 + 1}' stands where the digit {digit} should" in line
+                   for line in lines), lines
 
 
 @pytest.mark.parametrize(("ink", "told"), [
@@ -230,6 +238,6 @@ def test_a_figure_in_a_square_without_a_sum_is_told(ink: float, told: str, book:
         return [mark]
 
     due = next(str(cage.total) for cage in MADE["low"].puzzle.cages)
-    lines = spoil(book, GridKind.PUZZLE, "low", change)
+    lines = spoil(book, GridKind.PUZZLE, {"low": change})["low"]
     assert any(told.format(due=due) in line for line in lines), lines
     assert not any("r0" in line for line in lines), "it has no name"

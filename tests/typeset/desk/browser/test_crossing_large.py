@@ -24,8 +24,10 @@ def test_the_largest_crossing_sums_are_drawn_in_any_window(hand: Any) -> None:
     assert page.faults() == []
     for width in (1440, 1024, 390):
         page.size(width, 800)
-        for key in (Keys.ARROW_DOWN, Keys.ARROW_RIGHT, Keys.ARROW_UP, Keys.ARROW_LEFT):
-            page.keys(key * (WIDEST - 1))
+        steps = WIDEST - 1
+        right, left = (Keys.END, Keys.HOME) if width > 390 else (Keys.ARROW_RIGHT * steps, Keys.ARROW_LEFT * steps)
+        for keys in (Keys.ARROW_DOWN * steps, right, Keys.ARROW_UP * steps, left):
+            page.keys(keys)
             cell, frame = page.driver.switch_to.active_element.rect, page.one("#frame").rect
             assert cell["width"] >= 24 and cell["height"] >= 24
             for at, size in (("x", "width"), ("y", "height")):
