@@ -97,6 +97,9 @@ def stated(puzzle: Puzzle) -> Kernel:
         gone |= low * (held ^ full)
     for given in puzzle.givens:
         cell, digit = number[given.cell], given.digit - 1
+        if not 0 <= digit < size:
+            possible = False    # none of the puzzle's
+            continue
         digits |= 1 << cell * width + digit
         placed |= lowest[cell]
         gone |= seen[cell] << digit

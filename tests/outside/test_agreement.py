@@ -72,16 +72,16 @@ def extra_house(answer: Answer, rng: random.Random) -> House:
 
 def relations(answer: Answer, rng: random.Random) -> tuple[Pair, ...]:
     """A few relations that the answer obeys: less, different, not consecutive."""
-    found = []
+    found, digits = [], range(1, answer.columns + 1)
     for cell in grid_cells(answer.columns):
         beside = Cell(cell.row, cell.col % answer.columns + 1)
         low, high = sorted((cell, beside), key=answer.at)
         if rng.random() < 0.08 and low != high:
-            found.append(Pair.of(low, high, answer.columns, lambda x, y: x < y))
+            found.append(Pair.of(low, high, digits, lambda x, y: x < y))
         elif rng.random() < 0.04:
-            found.append(Pair.of(cell, beside, answer.columns, lambda x, y: x != y))
+            found.append(Pair.of(cell, beside, digits, lambda x, y: x != y))
         elif rng.random() < 0.08 and abs(answer.at(cell) - answer.at(beside)) > 1:
-            found.append(Pair.of(cell, beside, answer.columns, lambda x, y: abs(x - y) > 1))
+            found.append(Pair.of(cell, beside, digits, lambda x, y: abs(x - y) > 1))
     return tuple(found)
 
 

@@ -32,7 +32,7 @@ class OnCells(RuleOnCells):
         raise NotImplementedError
 
     def facts(self) -> tuple[House | Pair, ...]:
-        return (Pair.of(Cell(1, 1), Cell(1, 2), self.size, lambda x, y: x != y),)
+        return (Pair.of(Cell(1, 1), Cell(1, 2), self.digits, lambda x, y: x != y),)
 
 
 class Odd(OnCells):
