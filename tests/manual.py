@@ -147,8 +147,13 @@ def _default(value: object) -> str:
 def rules() -> str:
     """Each extra rule: under which key it stands, how it is written, what it says in a book."""
     return table(("rule", "written", "what the book says of it"), [
-        (f"`{name}`", f"`{_written(name)}`", rule.sentence.replace("{size}", "9"))
-        for name, rule in RULES.items()])
+        (f"`{name}`", f"`{_written(name)}`", _stated(name)) for name in RULES])
+
+
+def _stated(name: str) -> str:
+    """What a rule says on a grid of 9."""
+    rule = RULES[name].exemplar(9)
+    return rule.sentence.replace("{least}", str(rule.digits[0])).replace("{most}", str(rule.digits[-1]))
 
 
 def _written(name: str) -> str:

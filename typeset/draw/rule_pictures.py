@@ -122,9 +122,11 @@ def _with_digits(puzzle: Puzzle, rule: Rule, answer: Answer) -> RulePicture:
     """
     facts, shown = rule.facts(), rule
     cells = {cell for fact in facts for cell in _cells_of(fact)}
-    if not rule.figures():
-        middle = Cell(puzzle.size // 2, puzzle.size // 2)
-        facts = facts if any(map(_cells_of, facts)) else puzzle.houses[middle.row - 1:middle.row]
+    middle = Cell(puzzle.size // 2, puzzle.size // 2)
+    if not cells:
+        cells = set(puzzle.houses[middle.row - 1].cells)
+        shown = _Tinted(rule.size, rule, tuple(sorted(cells)))
+    elif not rule.figures():
         tied = {cell for fact in facts for cell in _cells_of(fact) if middle in _cells_of(fact)} - {middle}
         shown, cells = _Tinted(rule.size, rule, tuple(sorted(tied))), {middle, *tied}
     givens = tuple(Given(cell, answer.at(cell)) for cell in sorted(cells))
