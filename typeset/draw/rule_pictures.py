@@ -104,7 +104,7 @@ def _pictured(kind: type[Rule], size: int, least: int) -> RulePicture:
             rule = kind.exemplar(side, least)
         except RuleError:
             continue
-        if side < _ROUND and not rule.figures():
+        if not size and side < _ROUND and not rule.figures():
             continue
         areas = rule.named.areas if isinstance(rule, RuleOnCells) and rule.takes is Takes.CAGES else ()
         cages = tuple(Cage(cells, None) for cells in dict.fromkeys(areas))
