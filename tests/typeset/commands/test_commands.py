@@ -17,7 +17,7 @@ import pytest
 
 from cagework.solver.reasoning import reason
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.commands.door import COMMANDS, main, parser
+from cagework.typeset.commands.door import COMMANDS, main, module_of, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.solving import crew
 
@@ -254,7 +254,7 @@ def test_schema_is_json(capsys: Any) -> None:
 def test_help_says_what_everything_is_for(name: str) -> None:
     """Each argument, in words; and each grade where one is to be chosen."""
     command = argparse.ArgumentParser()
-    import_module(f"cagework.typeset.commands.{name}").declare(command)
+    import_module(module_of(name)).declare(command)
     assert [action.dest for action in command._actions if not action.help] == []
     said = [str(action.help) for action in command._actions if action.dest == "grade"]
     assert all(grade.value in one for one in said for grade in Grade)
