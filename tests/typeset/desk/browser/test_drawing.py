@@ -185,6 +185,18 @@ def test_an_answer_written_in_part_is_gone_on_with(run: Any) -> None:
     assert run(code, None) == ["12.3", "3...", "....", ".1.."]
 
 
+def test_nought_is_a_digit_where_a_rule_says_so(run: Any) -> None:
+    """It is written, read again and taken away like any other; what pasted answers may hold goes by it, too."""
+    code = """(_, drawing) => {
+        const bare = { ...drawing.blank(4), rules: ["from_zero"] };
+        const made = drawing.withGiven(drawing.withAnswer(bare, "r1c1", 0), "r2c2", 0);
+        const gone = drawing.withGiven(made, "r2c2", null);
+        return [made.answer[0], drawing.answerAt(made.answer, "r1c1"), made.givens, gone.givens,
+            drawing.digitsOf(made), drawing.digitsOf(drawing.blank(4))];
+    }"""
+    assert run(code, None) == ["0...", 0, {"r2c2": 0}, {}, [0, 1, 2, 3], [1, 2, 3, 4]]
+
+
 def test_an_answer_stays_where_squares_let_it(run: Any) -> None:
     """Squares turn black and white, rows and columns go and come; of an answer without digits nothing is left."""
     code = """(_, drawing, __, ___, crossing) => {
