@@ -8,22 +8,43 @@ from typing import Any
 
 from cagework.solver.crossing import way_of
 from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
-from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, repairs, spare_parts
+from cagework.solver.editing.repair import (
+    Repair,
+    RepairKind,
+    Spare,
+    mendings,
+    repairs,
+    restorings,
+    spare_parts,
+)
 from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
-from cagework.solver.model import Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
+from cagework.solver.model import Answer, Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.entry import Entry
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.crew import Crew
-from cagework.typeset.solving.record import puzzle_key
+from cagework.typeset.solving.record import puzzle_key, text_key
+from cagework.typeset.solving.setters import meant_answer
 
 _SECONDS = 10.0
 """How long, at the most, reasons and repairs are sought, each."""
 
-_Job = tuple[Entry, Verdict, float]
-"""A puzzle that is not sound, and how long each may take."""
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """A puzzle that is not sound, the answer that its setter says it has, if any, and how long each may take."""
+
+    entry: Entry
+    verdict: Verdict
+    meant: Answer | None
+    seconds: float
+
+    @property
+    def key(self) -> str:
+        """What its diagnosis is kept under."""
+        return text_key(f"{puzzle_key(self.entry.puzzle)} {self.meant}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,44 +72,67 @@ def diagnoses(
         entry, verdict = one.reading.entry, one.verdict
         if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
             continue
-        if kept := _kept(entry, crew.cache):
+        job = _Job(entry, verdict, meant_answer(one.reading), min(seconds, _SECONDS))
+        if kept := _kept(job, crew.cache):
             found[number] = kept
         else:
-            jobs.append((number, (entry, verdict, min(seconds, _SECONDS))))
+            jobs.append((number, job))
     for place, made in crew.each(_diagnosed, [job for _, job in jobs]):
-        found[jobs[place][0]] = made
+        number, job = jobs[place]
+        found[number] = made
         if crew.cache and made.data["minimal"]:     # else more time might do better
-            crew.cache.put_json("why", puzzle_key(made.entry.puzzle), [
+            crew.cache.put_json("why", job.key, [
                 made.lines, made.data, {str(c): text for c, text in made.marked.items()}])
     return tuple(found.get(number) for number in range(len(checked)))
 
 
-def _kept(entry: Entry, cache: Cache | None) -> Diagnosis | None:
-    match cache.get_json("why", puzzle_key(entry.puzzle)) if cache else None:
+def _kept(job: _Job, cache: Cache | None) -> Diagnosis | None:
+    match cache.get_json("why", job.key) if cache else None:
         case [[*lines], {**data}, {**marked}]:
-            return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
+            return Diagnosis(job.entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
                              {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
     return None
 
 
 def _diagnosed(job: _Job) -> Diagnosis:
-    entry, verdict, seconds = job
-    if verdict.outcome is Outcome.NO_ANSWER:
-        contradiction = conflict(entry.puzzle, seconds=seconds)
-        return _of_conflict(entry, contradiction, mendings(entry.puzzle, contradiction, seconds=seconds))
-    found = swap(entry.puzzle, verdict)
-    return _of_swap(entry, found, repairs(entry.puzzle, found, seconds=seconds))
+    puzzle, seconds = job.entry.puzzle, job.seconds
+    offered = restorings(puzzle, job.meant, seconds=seconds) if job.meant else ()
+    if job.verdict.outcome is Outcome.NO_ANSWER:
+        contradiction = conflict(puzzle, seconds=seconds)
+        changed = mendings(puzzle, contradiction, job.meant, seconds=seconds)
+        return _of_conflict(job, contradiction, _unlike(changed, offered))
+    found = swap(puzzle, job.verdict, job.meant)
+    return _of_swap(job, found, offered or repairs(puzzle, found, seconds=seconds))
 
 
-def _of_conflict(entry: Entry, found: Conflict, offered: tuple[Repair, ...]) -> Diagnosis:
+def _unlike(changed: tuple[Repair, ...], restored: tuple[Repair, ...]) -> tuple[Repair, ...]:
+    """Repairs found in two ways, each once; where some leave the setter's answer, only those."""
+    meant = {repair.answer for repair in restored}
+    agreeing = [repair for repair in changed if repair.answer in meant]
+    both = [*agreeing, *restored] if restored else changed
+    return tuple({repair.repaired: repair for repair in both}.values())
+
+
+def _heading(offered: tuple[Repair, ...], meant: Answer | None) -> str:
+    """What is said over repairs, of which there are some."""
+    head = ("one change that leaves one answer, as proved" if len(offered) == 1 else
+            "changes of which each alone leaves one answer, as proved")
+    if meant is None:
+        return f"{head}:"
+    if all(repair.answer == meant for repair in offered):
+        return f"{head}, and just that which the puzzle says it has:"
+    return f"{head}; each of these changes the answer that the puzzle says it has:"
+
+
+def _of_conflict(job: _Job, found: Conflict, offered: tuple[Repair, ...]) -> Diagnosis:
+    entry = job.entry
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
     lines = [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
              *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
     sums = imbalance(entry.puzzle.digits, found.members) or plainest(entry.puzzle)
     lines += [_added_up(sums, entry.puzzle)] if sums else []
-    lines += ["one change that leaves one answer, as proved:" if len(offered) == 1 else
-              "changes of which each alone leaves one answer, as proved:"] if offered else [
-        "no single sum or given was found that, changed, leaves one answer"]
+    lines += [_heading(offered, job.meant) if offered else
+              "no single sum or given was found that, changed, leaves one answer"]
     lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
     data: dict[str, Any] = {
         "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
@@ -121,16 +165,17 @@ def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     return f"{said}: too little, though {among}" if out else said
 
 
-def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
+def _of_swap(job: _Job, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
+    entry = job.entry
     choices = {cell: f"{found.one.at(cell)}/{found.other.at(cell)}" for cell in found.region}
     shown = ", ".join(f"{cell} is {text.replace('/', ' or ')}" for cell, text in choices.items())
     least = "no smaller part of them can" if found.minimal else "a smaller part of them may do"
     lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {cells_in_words(found.cells)}",
              f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
              f"and {least}: {shown}"]
-    lines += ["repairs, each proved to leave one answer:" if offered else
+    lines += [_heading(offered, job.meant) if offered else
               "no given was found that leaves one answer" if entry.puzzle.shape else
-              "no single given, total or split was found that leaves one answer"]
+              "no single given, sum, split of a cage or cell moved to the next was found that leaves one answer"]
     lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
     data = {
         "differs": [str(cell) for cell in found.cells],
@@ -174,24 +219,36 @@ def _said(member: Member, puzzle: Puzzle) -> str:
 
 
 def _offer(repair: Repair, puzzle: Puzzle) -> str:
+    printed = "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
     match repair.kind:
         case RepairKind.GIVEN:
-            return "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
+            return printed
         case RepairKind.DIGIT:
             cell = repair.givens[0].cell
             old = next(given.digit for given in puzzle.givens if given.cell == cell)
-            return f"print {repair.givens[0].digit} in {cell}, in place of {old}"
+            return f"{printed}, in place of {old}"
         case RepairKind.SUM:
-            assert repair.cage is not None, "a cage is what changes"
-            return f"give {_said(repair.cage, puzzle)} the sum {repair.parts[0].total}"
+            said = f"give {_said(repair.gone[0], puzzle)} the sum {repair.parts[0].total}"
         case RepairKind.TOTAL:
-            return f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+            said = f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+        case RepairKind.MOVE:
+            said = moved_in_words(repair.gone, repair.parts)
         case _:
-            assert repair.cage is not None, "a cage is what is split"
-            one, other = repair.parts
             verb = "undo a merge: split" if repair.kind is RepairKind.UNMERGE else "split"
-            return (f"{verb} {cage_in_words(repair.cage)} into {one.total} ({cells_in_words(one.cells)}) "
-                    f"and {other.total} ({cells_in_words(other.cells)})")
+            said = f"{verb} {cage_in_words(repair.gone[0])} into {parts_in_words(repair.parts)}"
+    return f"{said}, and {printed}" if repair.givens else said
+
+
+def moved_in_words(gone: Sequence[Cage], come: Sequence[Cage]) -> str:
+    """A cell that goes from a cage to the next, both as they were and as they become."""
+    cell = next(cell for cell in gone[0].cells if cell not in come[0].cells)
+    home, away = map(cage_in_words, gone)
+    return f"move {cell} from {home} to {away}, which become {parts_in_words(come)}"
+
+
+def parts_in_words(cages: Sequence[Cage]) -> str:
+    """Cages that make up others, by their sums and cells."""
+    return listed([f"{cage.total} ({cells_in_words(cage.cells)})" for cage in cages], "and")
 
 
 def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:

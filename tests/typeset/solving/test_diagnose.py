@@ -109,18 +109,72 @@ def test_why_as_json(unsound: Path, capsys: Any) -> None:
 def test_each_repair_in_json_makes_the_puzzle_sound_with_the_answer_beside_it(
     unsound: Path, only_answer: Callable[[Puzzle], Answer], capsys: Any,
 ) -> None:
-    """As a program would carry it out: digits are printed, cages take the place of those on their cells."""
     main(["check", str(unsound), "--why", "--json"])
     fork = json.loads(capsys.readouterr().out)["puzzles"][0]
     entry = load_book(unsound, puzzles_suffice=True).puzzles[0].entry
     assert entry is not None
     for repair in fork["why"]["repairs"]:
-        printed = [Given(Cell.parse(cell), digit) for cell, digit in repair.get("givens", {}).items()]
-        drawn = [Cage(tuple(map(Cell.parse, cage["cells"])), cage["sum"]) for cage in repair.get("cages", ())]
-        covered = {cell for cage in drawn for cell in cage.cells}
-        kept = [cage for cage in entry.puzzle.cages if covered.isdisjoint(cage.cells)]
-        mended = replace(entry.puzzle, givens=(*entry.puzzle.givens, *printed), cages=(*kept, *drawn))
+        mended = carried_out(entry.puzzle, repair)
         assert str(only_answer(mended)) == repair["answer"], repair
+
+
+TWICE = """\
+id: twice
+size: 4
+map: |
+  aabb
+  cddb
+  cedf
+  eeff
+sums: {a: 3, b: 9, c: 5, d: 9, e: 8, f: 6}
+answer: |
+  1234
+  3412
+  2143
+  4321
+"""
+"""By its answer the cage d would hold two 4s."""
+LOOSE = TWICE.replace("cedf", "ceff").replace("d: 9", "d: 5").replace("f: 6", "f: 10")
+"""The same with a cell moved to the next cage: the answer is one of two."""
+
+
+@pytest.mark.parametrize(("text", "kinds"), [(LOOSE, {"given", "cut"}), (TWICE, {"cut", "move"})])
+def test_repairs_keep_to_the_answer_that_the_puzzle_says_it_has(
+    text: str, kinds: set[str], tmp_path: Path, only_answer: Callable[[Puzzle], Answer], capsys: Any,
+) -> None:
+    file = tmp_path / "meant.yaml"
+    file.write_text(text, encoding="utf-8")
+    main(["check", str(file), "--why"])
+    assert "just that which the puzzle says it has" in capsys.readouterr().out
+    main(["check", str(file), "--why", "--json"])
+    offered = json.loads(capsys.readouterr().out)["puzzles"][0]["why"]["repairs"]
+    assert {repair["kind"] for repair in offered} == kinds
+    entry = load_book(file, puzzles_suffice=True).puzzles[0].entry
+    assert entry is not None
+    for repair in offered:
+        only = str(only_answer(carried_out(entry.puzzle, repair)))
+        assert only == repair["answer"] == "1234341221434321", repair
+
+
+def test_repairs_that_change_the_answer_say_so(tmp_path: Path, capsys: Any) -> None:
+    """No single cage can be made to fit an answer that breaks rows."""
+    file = tmp_path / "other.yaml"
+    file.write_text(LOOSE.replace("  1234\n  3412\n  2143", "  1234\n  3412\n  2144"), encoding="utf-8")
+    main(["check", str(file), "--why"])
+    said = capsys.readouterr().out
+    assert "each of these changes the answer that the puzzle says it has" in said
+    assert "print 3 in r3c2" in said and "print 1 in r3c4" in said
+
+
+def carried_out(puzzle: Puzzle, repair: dict[str, Any]) -> Puzzle:
+    """A repair in JSON as a program would carry it out: digits are printed, cages take the place of those on their
+    cells.
+    """
+    printed = [Given(Cell.parse(cell), digit) for cell, digit in repair.get("givens", {}).items()]
+    drawn = [Cage(tuple(map(Cell.parse, cage["cells"])), cage["sum"]) for cage in repair.get("cages", ())]
+    covered = {cell for cage in drawn for cell in cage.cells}
+    kept = [cage for cage in puzzle.cages if covered.isdisjoint(cage.cells)]
+    return replace(puzzle, givens=(*puzzle.givens, *printed), cages=(*kept, *drawn))
 
 
 def test_spare_parts_on_request(unsound: Path, capsys: Any) -> None:
