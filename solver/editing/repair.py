@@ -119,6 +119,19 @@ def mendings(
     return tuple(repair for _, repair in sorted(agreeing or offered, key=lambda one: one[0])[:most])
 
 
+def loose_sums(
+    puzzle: Puzzle, found: Conflict, more: int, *, seconds: float | None = 10.0,
+) -> tuple[tuple[Cage, int], ...]:
+    """Cages of a conflict, each with the sum less by `more` that leaves answers, but more than one. Sought as
+    `mendings`.
+    """
+    deadline = math.inf if seconds is None else time.perf_counter() + seconds
+    changed = [(cage, cage.total - more) for cage in found.members
+               if isinstance(cage, Cage) and cage.total is not None and cage.total > more]
+    return tuple((cage, total) for cage, total in changed if _sought(
+        _recaged(puzzle, (cage,), (Cage(cage.cells, total),)), deadline).outcome is Outcome.TWO_ANSWERS)
+
+
 def restorings(
     puzzle: Puzzle, meant: Answer, *, most: int = 6, seconds: float | None = 10.0,
 ) -> tuple[Repair, ...]:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from cagework.solver.crossing import way_of
-from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
+from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest, whole_grid
 from cagework.solver.editing.repair import (
     Repair,
     RepairKind,
     Spare,
+    loose_sums,
     mendings,
     repairs,
     restorings,
@@ -100,7 +101,10 @@ def _diagnosed(job: _Job) -> Diagnosis:
     if job.verdict.outcome is Outcome.NO_ANSWER:
         contradiction = conflict(puzzle, seconds=seconds)
         changed = mendings(puzzle, contradiction, job.meant, seconds=seconds)
-        return _of_conflict(job, contradiction, _unlike(changed, offered))
+        whole, offered = whole_grid(puzzle), _unlike(changed, offered)
+        loose = loose_sums(puzzle, contradiction, whole.stated - whole.due, seconds=seconds) if (
+            whole and not offered) else ()
+        return _of_conflict(job, contradiction, offered, whole, loose)
     found = swap(puzzle, job.verdict, job.meant)
     return _of_swap(job, found, offered or repairs(puzzle, found, seconds=seconds))
 
@@ -124,20 +128,27 @@ def _heading(offered: tuple[Repair, ...], meant: Answer | None) -> str:
     return f"{head}; each of these changes the answer that the puzzle says it has:"
 
 
-def _of_conflict(job: _Job, found: Conflict, offered: tuple[Repair, ...]) -> Diagnosis:
+def _of_conflict(
+    job: _Job, found: Conflict, offered: tuple[Repair, ...], whole: Imbalance | None,
+    loose: tuple[tuple[Cage, int], ...],
+) -> Diagnosis:
     entry = job.entry
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
-    lines = [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
-             *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
+    lines = [_added_up(whole, entry.puzzle)] if whole else []
+    lines += [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
+              *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
     sums = imbalance(entry.puzzle.digits, found.members) or plainest(entry.puzzle)
-    lines += [_added_up(sums, entry.puzzle)] if sums else []
+    lines += [f"by sums alone: {_added_up(sums, entry.puzzle)}"] if sums and not (
+        whole and len(sums.cages) == len(whole.cages)) else []
+    lines += [f"{cage_in_words(cage)} with the sum {total} would leave answers, but more than one"
+              for cage, total in loose]
     lines += [_heading(offered, job.meant) if offered else
               "no single sum or given was found that, changed, leaves one answer"]
     lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
     data: dict[str, Any] = {
         "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
         "repairs": [_repair_json(repair, entry.puzzle) for repair in offered]}
-    if sums:
+    if sums := whole or sums:
         data["arithmetic"] = {"cages": sums.stated, "houses": sums.due, "left": list(map(str, sums.left)),
                               "out": list(map(str, sums.out))}
     return Diagnosis(entry, tuple(lines), data, dict.fromkeys(found.cells, ""))
@@ -152,8 +163,10 @@ def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     names = [one.name for one in found.houses]
     houses = "the whole grid" if len(names) == puzzle.size else listed(names, "and")
     verb = "adds" if len(found.cages) == 1 else "add"
-    said = f"by sums alone: {cages} {verb} to {found.stated}, {houses} to {found.due}"
+    said = f"{cages} {verb} to {found.stated}, {houses} to {found.due}"
     more = found.stated - found.due
+    if len(names) == puzzle.size and not found.left:
+        return f"{said}: {abs(more)} too {'many' if more > 0 else 'few'}"
     left, out = (listed(cells, "and") for cells in (found.left, found.out))
     if left and out:
         return f"{said}: {out} would make {abs(more)} {'more' if more >= 0 else 'less'} than {left}"
@@ -170,13 +183,14 @@ def _of_swap(job: _Job, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
     choices = {cell: f"{found.one.at(cell)}/{found.other.at(cell)}" for cell in found.region}
     shown = ", ".join(f"{cell} is {text.replace('/', ' or ')}" for cell, text in choices.items())
     least = "no smaller part of them can" if found.minimal else "a smaller part of them may do"
-    lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {cells_in_words(found.cells)}",
-             f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
-             f"and {least}: {shown}"]
+    lines = [f"two answers or more: {counted(len(found.region), 'cell')} can swap their digits while all others "
+             f"stay, and {least}: {shown}"]
     lines += [_heading(offered, job.meant) if offered else
               "no given was found that leaves one answer" if entry.puzzle.shape else
               "no single given, sum, split of a cage or cell moved to the next was found that leaves one answer"]
     lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+    if offered and not entry.puzzle.shape and all(repair.kind is RepairKind.GIVEN for repair in offered):
+        lines += ["looked for, too, and not found: a cage split in two, or a cell moved to the next cage"]
     data = {
         "differs": [str(cell) for cell in found.cells],
         "region": {str(cell): [found.one.at(cell), found.other.at(cell)] for cell in found.region},
