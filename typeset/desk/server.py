@@ -211,7 +211,7 @@ class Desk:
     def _diagnosed(self, request: Request) -> Diagnosis:
         one = self._asked(request)
         known = self._why.get(one.reading.id or "")
-        said = (one.verdict, one.reading.setters)
+        said = (one.verdict, one.reading.setters, one.reading.map)
         if known is not None and known[0] == said:
             return known[1]
         found = diagnose(one, self._cache)

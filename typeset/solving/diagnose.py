@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from cagework.solver.model import Answer, Between, Cage, Cell, Domain, Given, Ho
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.entry import Entry
 from cagework.typeset.faults import counted, listed
+from cagework.typeset.solving.as_written import as_written, letters_of
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.crew import Crew
@@ -35,17 +36,20 @@ _SECONDS = 10.0
 
 @dataclass(frozen=True, slots=True)
 class _Job:
-    """A puzzle that is not sound, the answer that its setter says it has, if any, and how long each may take."""
+    """A puzzle that is not sound, the answer that its setter says it has, if any, the letters of its map, and how
+    long each may take.
+    """
 
     entry: Entry
     verdict: Verdict
     meant: Answer | None
+    letters: Mapping[Cell, str]
     seconds: float
 
     @property
     def key(self) -> str:
         """What its diagnosis is kept under."""
-        return text_key(f"{puzzle_key(self.entry.puzzle)} {self.meant}")
+        return text_key(f"{puzzle_key(self.entry.puzzle)} {self.meant} {''.join(self.letters.values())}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +77,7 @@ def diagnoses(
         entry, verdict = one.reading.entry, one.verdict
         if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
             continue
-        job = _Job(entry, verdict, meant_answer(one.reading), min(seconds, _SECONDS))
+        job = _Job(entry, verdict, meant_answer(one.reading), letters_of(one.reading), min(seconds, _SECONDS))
         if kept := _kept(job, crew.cache):
             found[number] = kept
         else:
@@ -144,10 +148,10 @@ def _of_conflict(
               for cage, total in loose]
     lines += [_heading(offered, job.meant) if offered else
               "no single sum or given was found that, changed, leaves one answer"]
-    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+    lines += _offers(offered, job)
     data: dict[str, Any] = {
         "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
-        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered]}
+        "repairs": [_repair_json(repair, job) for repair in offered]}
     if sums := whole or sums:
         data["arithmetic"] = {"cages": sums.stated, "houses": sums.due, "left": list(map(str, sums.left)),
                               "out": list(map(str, sums.out))}
@@ -188,14 +192,14 @@ def _of_swap(job: _Job, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
     lines += [_heading(offered, job.meant) if offered else
               "no given was found that leaves one answer" if entry.puzzle.shape else
               "no single given, sum, split of a cage or cell moved to the next was found that leaves one answer"]
-    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+    lines += _offers(offered, job)
     if offered and not entry.puzzle.shape and all(repair.kind is RepairKind.GIVEN for repair in offered):
         lines += ["looked for, too, and not found: a cage split in two, or a cell moved to the next cage"]
     data = {
         "differs": [str(cell) for cell in found.cells],
         "region": {str(cell): [found.one.at(cell), found.other.at(cell)] for cell in found.region},
         "minimal": found.minimal,
-        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered],
+        "repairs": [_repair_json(repair, job) for repair in offered],
     }
     return Diagnosis(entry, tuple(lines), data, choices)
 
@@ -230,6 +234,14 @@ def _said(member: Member, puzzle: Puzzle) -> str:
             return f"the rule on the line from {member.ends[0]} to {member.ends[1]}"
         case Domain():
             return f"the rule on {member.cell}"
+
+
+def _offers(offered: Sequence[Repair], job: _Job) -> Iterator[str]:
+    """Repairs a line each; below each how it is written."""
+    for repair in offered:
+        yield f"  {_offer(repair, job.entry.puzzle)}"
+        if written := as_written(repair, job.letters):
+            yield f"    {written}"
 
 
 def _offer(repair: Repair, puzzle: Puzzle) -> str:
@@ -282,9 +294,10 @@ def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
             return said
 
 
-def _repair_json(repair: Repair, puzzle: Puzzle) -> dict[str, Any]:
+def _repair_json(repair: Repair, job: _Job) -> dict[str, Any]:
     said: dict[str, Any] = {
-        "kind": repair.kind.value, "text": _offer(repair, puzzle), "answer": str(repair.answer)}
+        "kind": repair.kind.value, "text": _offer(repair, job.entry.puzzle), "answer": str(repair.answer),
+        "written": as_written(repair, job.letters)}
     if repair.givens:
         said["givens"] = {str(given.cell): given.digit for given in repair.givens}
     if repair.parts:

@@ -176,6 +176,42 @@ def test_repairs_keep_to_the_answer_that_the_puzzle_says_it_has(
         assert only == repair["answer"] == "1234341221434321", repair
 
 
+@pytest.mark.parametrize("text", [LOOSE, TWICE, TWICE.replace("size: 4", "givens: {r1c1: 1}\nsize: 4"),
+                                  LOOSE.replace("d: 5", "d: 6")])
+def test_each_repair_says_how_it_is_written(text: str, tmp_path: Path, capsys: Any) -> None:
+    """Carried out in the file by its own words, it leaves nothing to mend."""
+    file = tmp_path / "meant.yaml"
+    file.write_text(text, encoding="utf-8")
+    main(["check", str(file), "--why", "--json"])
+    offered = json.loads(capsys.readouterr().out)["puzzles"][0]["why"]["repairs"]
+    assert offered
+    for repair in offered:
+        file.write_text(pasted(text, repair["written"]), encoding="utf-8")
+        assert main(["check", str(file)]) == Exit.FINE, repair
+
+
+def pasted(text: str, written: str) -> str:
+    """A puzzle's file after what is to be written in its map, its sums and its givens."""
+    lines = [line for line in text.splitlines() if not ("givens: {" in written and line.startswith("givens"))]
+    top = lines.index("map: |")
+    for part in written.split("; "):
+        key, _, rest = part.partition(": ")
+        if key == "in map":
+            letter, _, cells = rest.partition(" at ")
+            for cell in map(Cell.parse, cells.replace(" and ", ", ").split(", ")):
+                row = list(lines[top + cell.row])
+                row[1 + cell.col] = letter
+                lines[top + cell.row] = "".join(row)
+        elif key == "in sums":
+            sums = next(number for number, line in enumerate(lines) if line.startswith("sums"))
+            held = dict(pair.split(": ") for pair in lines[sums][7:-1].split(", "))
+            held |= dict(pair.split(": ") for pair in rest.split(", "))
+            lines[sums] = f"sums: {{{', '.join(f'{name}: {total}' for name, total in held.items())}}}"
+        else:
+            lines.append(part)
+    return "\n".join(lines) + "\n"
+
+
 def test_repairs_that_change_the_answer_say_so(tmp_path: Path, capsys: Any) -> None:
     """No single cage can be made to fit an answer that breaks rows."""
     file = tmp_path / "other.yaml"
