@@ -28,7 +28,7 @@ class RepairKind(StrEnum):
     UNMERGE = "unmerge"    # one cage becomes two of two cells or more
     CUT = "cut"            # one cell is cut off a cage
     MOVE = "move"          # one cell goes from its cage to the next
-    SUM = "sum"            # a cage gets another total
+    SUM = "sum"            # a cage gets another total, or several do
     DIGIT = "digit"        # another digit is printed in a cell
 
 
@@ -135,40 +135,44 @@ def loose_sums(
 def restorings(
     puzzle: Puzzle, meant: Answer, *, most: int = 6, seconds: float | None = 10.0,
 ) -> tuple[Repair, ...]:
-    """Up to `most` proved repairs of a puzzle with a cage that does not fit the answer its setter means, which
-    leave just that answer: the cage gets another sum, is split, or gives a cell to the next. Givens are printed
-    beside that only where it is not enough. Sought as `mendings`.
+    """Up to `most` proved repairs of a puzzle that the answer its setter means does not fit, which leave just that
+    answer: sums and givens become its own, a cage is split, or gives a cell to the next. Givens are printed beside
+    that only where it is not enough. Sought as `mendings`.
     """
     deadline = math.inf if seconds is None else time.perf_counter() + seconds
     if puzzle.shape or obeys(puzzle, meant):
         return ()
+    wrong = {given.cell for given in puzzle.givens if given.digit != meant.at(given.cell)}
+    givens = tuple(Given(cell, meant.at(cell)) for cell in sorted(wrong))
+    rest = replace(puzzle, givens=tuple(given for given in puzzle.givens if given.cell not in wrong))
     offered: list[Repair] = []
     loose: list[tuple[Repair, Verdict]] = []
     for kind, gone, parts in _refitted(puzzle, meant):
-        changed = _recaged(puzzle, gone, parts)
+        changed = _with_givens(_recaged(rest, gone, parts), givens)
         if len(offered) == most or not obeys(changed, meant):
             continue
         verdict = _sought(changed, deadline)
-        repair = Repair(kind, changed, meant, gone=gone, parts=parts)
+        repair = Repair(kind, changed, meant, givens, gone, parts)
         if verdict.outcome is Outcome.SOUND:
             offered.append(repair)
         elif verdict.outcome is Outcome.TWO_ANSWERS:
             loose.append((repair, verdict))
     for repair, verdict in () if offered else loose[:most]:
         if time.perf_counter() < deadline:
-            offered += [replace(repair, repaired=more.repaired, givens=more.givens) for more in _several_givens(
-                repair.repaired, swap(repair.repaired, verdict, meant))]
+            printed = _several_givens(repair.repaired, swap(repair.repaired, verdict, meant))
+            offered += [replace(repair, repaired=more.repaired, givens=(*repair.givens, *more.givens))
+                        for more in printed]
     return tuple(sorted(offered, key=lambda one: len(one.givens)))
 
 
 def _refitted(puzzle: Puzzle, meant: Answer) -> Iterator[tuple[RepairKind, tuple[Cage, ...], tuple[Cage, ...]]]:
-    """New cages, with sums by this answer, in place of one that does not fit it."""
+    """New cages, with sums by this answer, in place of all whose sums are others, or of one that cannot be."""
+    slips = tuple(cage for cage in puzzle.cages if cage.total not in (None, _added(cage.cells, meant)))
+    yield (RepairKind.SUM if slips else RepairKind.DIGIT, slips,
+           tuple(_summed(cage.cells, meant) for cage in slips))
     for cage in puzzle.cages:
-        distinct = _distinct(cage.cells, meant)
-        if distinct and cage.total in (None, _added(cage.cells, meant)):
+        if cage not in slips and _distinct(cage.cells, meant):
             continue
-        if distinct:
-            yield RepairKind.SUM, (cage,), (_summed(cage.cells, meant),)
         for lone in (False, True) if len(cage.cells) <= _WIDEST else ():
             for cells in _halves(cage.cells, lone):
                 rest = tuple(cell for cell in cage.cells if cell not in cells)

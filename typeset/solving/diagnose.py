@@ -147,7 +147,8 @@ def _of_conflict(
     lines += [f"{cage_in_words(cage)} with the sum {total} would leave answers, but more than one"
               for cage, total in loose]
     lines += [_heading(offered, job.meant) if offered else
-              "no single sum or given was found that, changed, leaves one answer"]
+              "no single sum or given was found that, changed, leaves one answer"
+              + (", nor a cage to split or a cell to move for the puzzle's own answer" if job.meant else "")]
     lines += _offers(offered, job)
     data: dict[str, Any] = {
         "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
@@ -245,16 +246,15 @@ def _offers(offered: Sequence[Repair], job: _Job) -> Iterator[str]:
 
 
 def _offer(repair: Repair, puzzle: Puzzle) -> str:
-    printed = "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
+    old = {given.cell: f" in place of {given.digit}" for given in puzzle.givens}
+    printed = "print " + listed([f"{given.digit} in {given.cell}{old.get(given.cell, '')}"
+                                 for given in repair.givens], "and")
     match repair.kind:
-        case RepairKind.GIVEN:
+        case RepairKind.GIVEN | RepairKind.DIGIT:
             return printed
-        case RepairKind.DIGIT:
-            cell = repair.givens[0].cell
-            old = next(given.digit for given in puzzle.givens if given.cell == cell)
-            return f"{printed}, in place of {old}"
         case RepairKind.SUM:
-            said = f"give {_said(repair.gone[0], puzzle)} the sum {repair.parts[0].total}"
+            said = "give " + listed([f"{_said(cage, puzzle)} the sum {part.total}" for cage, part in zip(
+                repair.gone, repair.parts, strict=True)], "and")
         case RepairKind.TOTAL:
             said = f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
         case RepairKind.MOVE:

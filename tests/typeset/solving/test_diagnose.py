@@ -176,8 +176,10 @@ def test_repairs_keep_to_the_answer_that_the_puzzle_says_it_has(
         assert only == repair["answer"] == "1234341221434321", repair
 
 
-@pytest.mark.parametrize("text", [LOOSE, TWICE, TWICE.replace("size: 4", "givens: {r1c1: 1}\nsize: 4"),
-                                  LOOSE.replace("d: 5", "d: 6")])
+@pytest.mark.parametrize("text", [
+    LOOSE, LOOSE.replace("d: 5", "d: 6"), LOOSE.replace("c: 5, d: 5", "c: 4, d: 6"),
+    LOOSE.replace("size: 4", "givens: {r1c1: 2, r4c4: 3}\nsize: 4"),
+    TWICE, TWICE.replace("size: 4", "givens: {r1c1: 1}\nsize: 4")])
 def test_each_repair_says_how_it_is_written(text: str, tmp_path: Path, capsys: Any) -> None:
     """Carried out in the file by its own words, it leaves nothing to mend."""
     file = tmp_path / "meant.yaml"
