@@ -194,7 +194,8 @@ def _of_swap(job: _Job, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
               "no given was found that leaves one answer" if entry.puzzle.shape else
               "no single given, sum, split of a cage or cell moved to the next was found that leaves one answer"]
     lines += _offers(offered, job)
-    if offered and not entry.puzzle.shape and all(repair.kind is RepairKind.GIVEN for repair in offered):
+    kinds = {repair.kind for repair in offered}
+    if kinds and kinds <= {RepairKind.GIVEN, RepairKind.TOTAL} and not entry.puzzle.shape:
         lines += ["looked for, too, and not found: a cage split in two, or a cell moved to the next cage"]
     data = {
         "differs": [str(cell) for cell in found.cells],
