@@ -69,6 +69,13 @@ def _reach(digits: range, cells: Sequence[Cell], groups: Iterable[Sequence[Cell]
     return least, most
 
 
+def whole_grid(puzzle: Puzzle) -> Imbalance | None:
+    """The imbalance of all cages and the whole grid, where every cell is in a cage with a sum; None for none."""
+    rows = [house for house in puzzle.houses if house.kind is HouseKind.ROW]
+    found = imbalance(puzzle.digits, (*puzzle.cages, *rows)) if puzzle.shape is None else None
+    return found if found and not found.left and len(rows) == puzzle.size else None
+
+
 def plainest(puzzle: Puzzle) -> Imbalance | None:
     """The imbalance of the fewest cages in some rows or columns side by side, a region, or two; None for none."""
     if puzzle.shape is not None:

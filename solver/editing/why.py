@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from cagework.solver.editing.arithmetic import Member, plainest
 from cagework.solver.model import Answer, Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
+from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict, solve
 
 _T = TypeVar("_T")
@@ -50,7 +51,8 @@ class Conflict:
 class Swap:
     """Two answers that differ in as few cells as deletion finds.
 
-    `cells` are those of the two answers first found; `region` those in which `one` and `other` differ.
+    `cells` are those of the two answers first found; `region` those in which `one` and `other` differ. `meant` is
+    whether `one` is the answer that the setter says the puzzle has.
     """
 
     cells: tuple[Cell, ...]
@@ -58,6 +60,7 @@ class Swap:
     other: Answer
     region: tuple[Cell, ...]
     minimal: bool
+    meant: bool = False
 
 
 def cells_of(member: Member) -> tuple[Cell, ...]:
@@ -129,14 +132,18 @@ def _distance(member: Member, spot: tuple[float, float]) -> float:
     return nearest + 0.1 * (abs(middle[0] - spot[0]) + abs(middle[1] - spot[1]))
 
 
-def swap(puzzle: Puzzle, verdict: Verdict) -> Swap:
-    """The two answers of a verdict, brought as near to each other as deletion allows.
+def swap(puzzle: Puzzle, verdict: Verdict, meant: Answer | None = None) -> Swap:
+    """The two answers of a verdict, brought as near to each other as deletion allows. Where the puzzle has the
+    answer that its setter means, that is `one`.
 
     Raises ValueError where the verdict has not two.
     """
     if verdict.answer is None or verdict.second is None:
         raise ValueError("this verdict does not hold two answers")
     one, other = verdict.answer, verdict.second
+    is_meant = meant is not None and obeys(puzzle, meant)
+    if meant is not None and is_meant:
+        one, other = meant, one if other == meant else other
     first = differing(one, other)
     region, minimal = first, True
     for cell in first:
@@ -149,7 +156,7 @@ def swap(puzzle: Puzzle, verdict: Verdict) -> Swap:
             region = differing(one, other)
         elif narrowed.outcome is Outcome.UNDECIDED:
             minimal = False
-    return Swap(first, one, other, region, minimal)
+    return Swap(first, one, other, region, minimal, is_meant)
 
 
 def differing(one: Answer, other: Answer) -> tuple[Cell, ...]:

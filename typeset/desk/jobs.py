@@ -8,7 +8,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any
 
-from cagework.solver.model import Answer, Cell, Puzzle
+from cagework.solver.model import Answer, Cell, Given, Puzzle
 from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
@@ -61,9 +61,12 @@ def quick(puzzle: Puzzle, near: Answer | None = None) -> Quick:
     return Quick(solve(puzzle, seconds=JUDGING, near=near), held)
 
 
-def study(entry: Entry) -> dict[str, Any]:
-    """Why a puzzle is not sound, with repairs, or its path in words; as `check --why` and `explain` have them."""
-    reading = PuzzleReading(entry.id, entry.place.file, entry.place, entry, ())
+def study(entry: Entry, setter: Mapping[Cell, int]) -> dict[str, Any]:
+    """Why a puzzle is not sound, with repairs, or its path in words; as `check --why` and `explain` have them.
+    `setter` has the digits of the answer beside it, as far as it is written.
+    """
+    meant = tuple((Given(cell, digit), entry.place) for cell, digit in setter.items())
+    reading = PuzzleReading(entry.id, entry.place.file, entry.place, entry, (), setters=meant)
     verdict = solve(entry.puzzle, seconds=STUDYING)
     path = explain(entry.puzzle, seconds=STUDYING) if verdict.outcome is Outcome.SOUND else None
     one = judged(reading, Result(verdict, 0.0, path))

@@ -144,7 +144,7 @@ def study(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
         wrong = [_fault(fault, drawing)["message"] for fault in reading.faults if fault.is_error]
         return {**jobs.NOTHING_FOUND, "lines": wrong}
     entry: Entry = replace(reading.entry, written={})     # they hold the document, which nobody needs there
-    found = worker.do(("study", drawing.id), jobs.study, entry)
+    found = worker.do(("study", drawing.id), jobs.study, entry, _setters(drawing))
     repairs = [{"text": one["text"], "drawing": drawing_json(_repaired(drawing, one))} for one in found["repairs"]]
     return {**found, "repairs": repairs}
 

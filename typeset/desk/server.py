@@ -211,12 +211,13 @@ class Desk:
     def _diagnosed(self, request: Request) -> Diagnosis:
         one = self._asked(request)
         known = self._why.get(one.reading.id or "")
-        if known is not None and known[0] is one.verdict:
+        said = (one.verdict, one.reading.setters, one.reading.map)
+        if known is not None and known[0] == said:
             return known[1]
         found = diagnose(one, self._cache)
         if found is None:
             raise HTTPException(404)
-        self._why[one.reading.id or ""] = (one.verdict, found)
+        self._why[one.reading.id or ""] = (said, found)
         return found
 
     def _svg(self, draw: Callable[[Setting], str]) -> Response:

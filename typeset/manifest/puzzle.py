@@ -32,8 +32,8 @@ NO_REGIONS = "none"
 @dataclass(frozen=True, slots=True)
 class PuzzleReading:
     """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
-    its own faults; `setters` are the digits of the answer its setter means, each with its place. `rough` is the
-    puzzle as far as it could be read, where not all of it could. No entry has the
+    its own faults; `setters` are the digits of the answer its setter means, each with its place; `map` is as
+    written. `rough` is the puzzle as far as it could be read, where not all of it could. No entry has the
     `remark`, the editor's note to themselves: what makes pages cannot print it.
     """
 
@@ -47,6 +47,7 @@ class PuzzleReading:
     setters: tuple[tuple[Given, Place], ...] = ()
     rough: Entry | None = None
     remark: str | None = None
+    map: str | None = None
 
     def __repr__(self) -> str:
         return f"PuzzleReading({self.id!r}, {self.entry!r}, {len(self.faults)} faults)"
@@ -80,7 +81,8 @@ def read_puzzle(
     stated = document.place(notes.spot("grade")) if part.grade else None
     entry, rough = (None, known) if notes.failed else (known, None)
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions,
-                         tuple((given, document.place(spot)) for given, spot in meant), rough, part.remark)
+                         tuple((given, document.place(spot)) for given, spot in meant), rough, part.remark,
+                         part.map)
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:

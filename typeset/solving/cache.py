@@ -86,7 +86,7 @@ def code_version() -> str:
     """
     here = files(__package__)
     return hash_of((*sources(files("cagework.solver")),
-                    *[here / name for name in ("record.py", "written.py", "diagnose.py")]))
+                    *[here / name for name in ("record.py", "written.py", "as_written.py", "diagnose.py")]))
 
 
 def hash_of(code: Iterable[Traversable]) -> str:

@@ -2,28 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from cagework.solver.crossing import way_of
-from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
-from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, repairs, spare_parts
+from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest, whole_grid
+from cagework.solver.editing.repair import (
+    Repair,
+    RepairKind,
+    Spare,
+    loose_sums,
+    mendings,
+    repairs,
+    restorings,
+    spare_parts,
+)
 from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
-from cagework.solver.model import Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
+from cagework.solver.model import Answer, Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.entry import Entry
 from cagework.typeset.faults import counted, listed
+from cagework.typeset.solving.as_written import as_written, letters_of
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.crew import Crew
-from cagework.typeset.solving.record import puzzle_key
+from cagework.typeset.solving.record import puzzle_key, text_key
+from cagework.typeset.solving.setters import meant_answer
 
 _SECONDS = 10.0
 """How long, at the most, reasons and repairs are sought, each."""
 
-_Job = tuple[Entry, Verdict, float]
-"""A puzzle that is not sound, and how long each may take."""
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """A puzzle that is not sound, the answer that its setter says it has, if any, the letters of its map, and how
+    long each may take.
+    """
+
+    entry: Entry
+    verdict: Verdict
+    meant: Answer | None
+    letters: Mapping[Cell, str]
+    seconds: float
+
+    @property
+    def key(self) -> str:
+        """What its diagnosis is kept under."""
+        return text_key(f"{puzzle_key(self.entry.puzzle)} {self.meant} {''.join(self.letters.values())}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,49 +77,83 @@ def diagnoses(
         entry, verdict = one.reading.entry, one.verdict
         if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
             continue
-        if kept := _kept(entry, crew.cache):
+        job = _Job(entry, verdict, meant_answer(one.reading), letters_of(one.reading), min(seconds, _SECONDS))
+        if kept := _kept(job, crew.cache):
             found[number] = kept
         else:
-            jobs.append((number, (entry, verdict, min(seconds, _SECONDS))))
+            jobs.append((number, job))
     for place, made in crew.each(_diagnosed, [job for _, job in jobs]):
-        found[jobs[place][0]] = made
+        number, job = jobs[place]
+        found[number] = made
         if crew.cache and made.data["minimal"]:     # else more time might do better
-            crew.cache.put_json("why", puzzle_key(made.entry.puzzle), [
+            crew.cache.put_json("why", job.key, [
                 made.lines, made.data, {str(c): text for c, text in made.marked.items()}])
     return tuple(found.get(number) for number in range(len(checked)))
 
 
-def _kept(entry: Entry, cache: Cache | None) -> Diagnosis | None:
-    match cache.get_json("why", puzzle_key(entry.puzzle)) if cache else None:
+def _kept(job: _Job, cache: Cache | None) -> Diagnosis | None:
+    match cache.get_json("why", job.key) if cache else None:
         case [[*lines], {**data}, {**marked}]:
-            return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
+            return Diagnosis(job.entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
                              {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
     return None
 
 
 def _diagnosed(job: _Job) -> Diagnosis:
-    entry, verdict, seconds = job
-    if verdict.outcome is Outcome.NO_ANSWER:
-        contradiction = conflict(entry.puzzle, seconds=seconds)
-        return _of_conflict(entry, contradiction, mendings(entry.puzzle, contradiction, seconds=seconds))
-    found = swap(entry.puzzle, verdict)
-    return _of_swap(entry, found, repairs(entry.puzzle, found, seconds=seconds))
+    puzzle, seconds = job.entry.puzzle, job.seconds
+    offered = restorings(puzzle, job.meant, seconds=seconds) if job.meant else ()
+    if job.verdict.outcome is Outcome.NO_ANSWER:
+        contradiction = conflict(puzzle, seconds=seconds)
+        changed = mendings(puzzle, contradiction, job.meant, seconds=seconds)
+        whole, offered = whole_grid(puzzle), _unlike(changed, offered)
+        loose = loose_sums(puzzle, contradiction, whole.stated - whole.due, seconds=seconds) if (
+            whole and not offered) else ()
+        return _of_conflict(job, contradiction, offered, whole, loose)
+    found = swap(puzzle, job.verdict, job.meant)
+    return _of_swap(job, found, offered or repairs(puzzle, found, seconds=seconds))
 
 
-def _of_conflict(entry: Entry, found: Conflict, offered: tuple[Repair, ...]) -> Diagnosis:
+def _unlike(changed: tuple[Repair, ...], restored: tuple[Repair, ...]) -> tuple[Repair, ...]:
+    """Repairs found in two ways, each once; where some leave the setter's answer, only those."""
+    meant = {repair.answer for repair in restored}
+    agreeing = [repair for repair in changed if repair.answer in meant]
+    both = [*agreeing, *restored] if restored else changed
+    return tuple({repair.repaired: repair for repair in both}.values())
+
+
+def _heading(offered: tuple[Repair, ...], meant: Answer | None) -> str:
+    """What is said over repairs, of which there are some."""
+    head = ("one change that leaves one answer, as proved" if len(offered) == 1 else
+            "changes of which each alone leaves one answer, as proved")
+    if meant is None:
+        return f"{head}:"
+    if all(repair.answer == meant for repair in offered):
+        return f"{head}, and just that which the puzzle says it has:"
+    return f"{head}; each of these changes the answer that the puzzle says it has:"
+
+
+def _of_conflict(
+    job: _Job, found: Conflict, offered: tuple[Repair, ...], whole: Imbalance | None,
+    loose: tuple[tuple[Cage, int], ...],
+) -> Diagnosis:
+    entry = job.entry
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
-    lines = [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
-             *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
+    lines = [_added_up(whole, entry.puzzle)] if whole else []
+    lines += [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
+              *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
     sums = imbalance(entry.puzzle.digits, found.members) or plainest(entry.puzzle)
-    lines += [_added_up(sums, entry.puzzle)] if sums else []
-    lines += ["one change that leaves one answer, as proved:" if len(offered) == 1 else
-              "changes of which each alone leaves one answer, as proved:"] if offered else [
-        "no single sum or given was found that, changed, leaves one answer"]
-    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+    lines += [f"by sums alone: {_added_up(sums, entry.puzzle)}"] if sums and not (
+        whole and len(sums.cages) == len(whole.cages)) else []
+    lines += [f"{cage_in_words(cage)} with the sum {total} would leave answers, but more than one"
+              for cage, total in loose]
+    lines += [_heading(offered, job.meant) if offered else
+              "no single sum or given was found that, changed, leaves one answer"
+              + (", nor a cage to split or a cell to move for the puzzle's own answer" if job.meant else "")]
+    lines += _offers(offered, job)
     data: dict[str, Any] = {
         "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
-        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered]}
-    if sums:
+        "repairs": [_repair_json(repair, job) for repair in offered]}
+    if sums := whole or sums:
         data["arithmetic"] = {"cages": sums.stated, "houses": sums.due, "left": list(map(str, sums.left)),
                               "out": list(map(str, sums.out))}
     return Diagnosis(entry, tuple(lines), data, dict.fromkeys(found.cells, ""))
@@ -108,8 +168,10 @@ def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     names = [one.name for one in found.houses]
     houses = "the whole grid" if len(names) == puzzle.size else listed(names, "and")
     verb = "adds" if len(found.cages) == 1 else "add"
-    said = f"by sums alone: {cages} {verb} to {found.stated}, {houses} to {found.due}"
+    said = f"{cages} {verb} to {found.stated}, {houses} to {found.due}"
     more = found.stated - found.due
+    if len(names) == puzzle.size and not found.left:
+        return f"{said}: {abs(more)} too {'many' if more > 0 else 'few'}"
     left, out = (listed(cells, "and") for cells in (found.left, found.out))
     if left and out:
         return f"{said}: {out} would make {abs(more)} {'more' if more >= 0 else 'less'} than {left}"
@@ -121,22 +183,25 @@ def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     return f"{said}: too little, though {among}" if out else said
 
 
-def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
+def _of_swap(job: _Job, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
+    entry = job.entry
     choices = {cell: f"{found.one.at(cell)}/{found.other.at(cell)}" for cell in found.region}
     shown = ", ".join(f"{cell} is {text.replace('/', ' or ')}" for cell, text in choices.items())
     least = "no smaller part of them can" if found.minimal else "a smaller part of them may do"
-    lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {cells_in_words(found.cells)}",
-             f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
-             f"and {least}: {shown}"]
-    lines += ["repairs, each proved to leave one answer:" if offered else
+    lines = [f"two answers or more: {counted(len(found.region), 'cell')} can swap their digits while all others "
+             f"stay, and {least}: {shown}"]
+    lines += [_heading(offered, job.meant) if offered else
               "no given was found that leaves one answer" if entry.puzzle.shape else
-              "no single given, total or split was found that leaves one answer"]
-    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+              "no single given, sum, split of a cage or cell moved to the next was found that leaves one answer"]
+    lines += _offers(offered, job)
+    kinds = {repair.kind for repair in offered}
+    if kinds and kinds <= {RepairKind.GIVEN, RepairKind.TOTAL} and not entry.puzzle.shape:
+        lines += ["looked for, too, and not found: a cage split in two, or a cell moved to the next cage"]
     data = {
         "differs": [str(cell) for cell in found.cells],
         "region": {str(cell): [found.one.at(cell), found.other.at(cell)] for cell in found.region},
         "minimal": found.minimal,
-        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered],
+        "repairs": [_repair_json(repair, job) for repair in offered],
     }
     return Diagnosis(entry, tuple(lines), data, choices)
 
@@ -173,25 +238,44 @@ def _said(member: Member, puzzle: Puzzle) -> str:
             return f"the rule on {member.cell}"
 
 
+def _offers(offered: Sequence[Repair], job: _Job) -> Iterator[str]:
+    """Repairs a line each; below each how it is written."""
+    for repair in offered:
+        yield f"  {_offer(repair, job.entry.puzzle)}"
+        if written := as_written(repair, job.letters):
+            yield f"    {written}"
+
+
 def _offer(repair: Repair, puzzle: Puzzle) -> str:
+    old = {given.cell: f" in place of {given.digit}" for given in puzzle.givens}
+    printed = "print " + listed([f"{given.digit} in {given.cell}{old.get(given.cell, '')}"
+                                 for given in repair.givens], "and")
     match repair.kind:
-        case RepairKind.GIVEN:
-            return "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
-        case RepairKind.DIGIT:
-            cell = repair.givens[0].cell
-            old = next(given.digit for given in puzzle.givens if given.cell == cell)
-            return f"print {repair.givens[0].digit} in {cell}, in place of {old}"
+        case RepairKind.GIVEN | RepairKind.DIGIT:
+            return printed
         case RepairKind.SUM:
-            assert repair.cage is not None, "a cage is what changes"
-            return f"give {_said(repair.cage, puzzle)} the sum {repair.parts[0].total}"
+            said = "give " + listed([f"{_said(cage, puzzle)} the sum {part.total}" for cage, part in zip(
+                repair.gone, repair.parts, strict=True)], "and")
         case RepairKind.TOTAL:
-            return f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+            said = f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+        case RepairKind.MOVE:
+            said = moved_in_words(repair.gone, repair.parts)
         case _:
-            assert repair.cage is not None, "a cage is what is split"
-            one, other = repair.parts
             verb = "undo a merge: split" if repair.kind is RepairKind.UNMERGE else "split"
-            return (f"{verb} {cage_in_words(repair.cage)} into {one.total} ({cells_in_words(one.cells)}) "
-                    f"and {other.total} ({cells_in_words(other.cells)})")
+            said = f"{verb} {cage_in_words(repair.gone[0])} into {parts_in_words(repair.parts)}"
+    return f"{said}, and {printed}" if repair.givens else said
+
+
+def moved_in_words(gone: Sequence[Cage], come: Sequence[Cage]) -> str:
+    """A cell that goes from a cage to the next, both as they were and as they become."""
+    cell = next(cell for cell in gone[0].cells if cell not in come[0].cells)
+    home, away = map(cage_in_words, gone)
+    return f"move {cell} from {home} to {away}, which become {parts_in_words(come)}"
+
+
+def parts_in_words(cages: Sequence[Cage]) -> str:
+    """Cages that make up others, by their sums and cells."""
+    return listed([f"{cage.total} ({cells_in_words(cage.cells)})" for cage in cages], "and")
 
 
 def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
@@ -211,9 +295,10 @@ def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
             return said
 
 
-def _repair_json(repair: Repair, puzzle: Puzzle) -> dict[str, Any]:
+def _repair_json(repair: Repair, job: _Job) -> dict[str, Any]:
     said: dict[str, Any] = {
-        "kind": repair.kind.value, "text": _offer(repair, puzzle), "answer": str(repair.answer)}
+        "kind": repair.kind.value, "text": _offer(repair, job.entry.puzzle), "answer": str(repair.answer),
+        "written": as_written(repair, job.letters)}
     if repair.givens:
         said["givens"] = {str(given.cell): given.digit for given in repair.givens}
     if repair.parts:

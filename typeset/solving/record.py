@@ -53,7 +53,12 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(one.ends, one.inner) for one in puzzle.betweens],
         puzzle.least,
     ]
-    return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
+    return text_key(json.dumps(stated, separators=(",", ":")))
+
+
+def text_key(text: str) -> str:
+    """The SHA-256 of a text, in hexadecimal."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def sealed(value: object, name: str) -> bytes:

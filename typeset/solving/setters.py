@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cagework.solver.crossing import way_of
-from cagework.solver.model import Cage, Cell, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.faults import Fault, counted
 from cagework.typeset.manifest.puzzle import PuzzleReading
@@ -27,6 +27,15 @@ def setters_faults(reading: PuzzleReading, verdict: Verdict) -> Iterator[Fault]:
         more = f" (and {counted(len(slips) - 1, 'more slip')})" if len(slips) > 1 else ""
         place = next(place for given, place in reading.setters if given.cell == cell)
         yield Fault(place, message + more, "mend the answer or the puzzle")
+
+
+def meant_answer(reading: PuzzleReading) -> Answer | None:
+    """The answer that a puzzle says it has; None where it says none, or not in every cell."""
+    meant = {given.cell: given.digit for given, _ in reading.setters}
+    puzzle = reading.entry.puzzle if reading.entry else None
+    if puzzle is None or meant.keys() != set(puzzle.cells):
+        return None
+    return puzzle.answer([meant[cell] for cell in puzzle.cells])
 
 
 def slips_in(puzzle: Puzzle, meant: Mapping[Cell, int]) -> Iterator[tuple[Cell, str]]:

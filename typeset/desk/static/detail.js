@@ -200,7 +200,8 @@ export class Detail {
     for (const line of found.lines) {
       const inner = line.startsWith("  ");
       if (inner && parts.at(-1).tagName !== "UL") parts.push(make("ul", { class: "parts" }));
-      if (inner) parts.at(-1).append(make("li", {}, line.trim()));
+      if (line.startsWith("    ")) parts.at(-1).lastChild.append(make("br", {}), make("code", {}, line.trim()));
+      else if (inner) parts.at(-1).append(make("li", {}, line.trim()));
       else if (parts.at(-1).tagName === "UL") parts.push(make("p", {}, line));
       else parts.at(-1).append(make("p", {}, line));
     }

@@ -151,7 +151,7 @@ function ofRuns({ cages, rows, columns, black }, { across, down }) {
 // Lines for people, those that are set in as a list; without what stands on buttons, and its heading.
 function lines(all, buttons) {
   const parts = [];
-  const dropped = (line) => line?.startsWith("  ") && buttons.has(line.trim());
+  const dropped = (line) => line?.startsWith("    ") || (line?.startsWith("  ") && buttons.has(line.trim()));
   for (const [index, line] of all.entries()) {
     const inner = line.startsWith("  ");
     if (dropped(line) || (!inner && dropped(all[index + 1]))) continue;

@@ -78,7 +78,7 @@ def test_an_unsound_puzzle_shows_its_cells_and_repairs(
     page.one("tr[data-id=lamp]").click()
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .why"))
     said = page.one("#work").text
-    assert "two answers differ in 4 cells" in said and "repairs, each proved to leave one answer" in said
+    assert "4 cells can swap their digits" in said and "leaves one answer, as proved" in said
     assert len(page.driver.find_elements(By.CSS_SELECTOR, "#work .parts li")) >= 1
     page.until(lambda: page.js("return document.querySelector('#work .grid').naturalWidth") > 0)
 
