@@ -138,6 +138,42 @@ def test_all_that_is_wrong_is_told_where_it_stands(
         faults, True), said
 
 
+SQUARE = "aabb\naabb\nccdd\nccdd\n"
+
+
+@pytest.mark.parametrize(("text", "place", "hint"), [
+    (f"{SQUARE}a=10 b=1O c=10 d=10", (5, 8), "did you mean 10?"),
+    (f"{SQUARE}a l0\nb 10 c 10 d 10", (5, 3), "did you mean 10?"),
+    (f"{SQUARE}sums: {{a: 10, b: 10, c: O, d: 10}}", (5, 25), "write it in digits: 'O' is a letter"),
+    (f"{SQUARE}a=10 b=ten c=10 d=10", (5, 8), "write it in digits, or ~ for none"),
+    ("sum;cells\nl0;r1c1-r2c2\n", (2, 1), "did you mean 10?"),
+    ("sum;cells\nten;r1c1-r2c2\n", (2, 1), "leave it empty for none"),
+    ('{"size": 4, "cages": [{"sum": "1O", "cells": "r1c1-r2c2"}]}', (1, 31), "did you mean 10?"),
+])
+def test_a_sum_with_letters_for_digits_is_told_where_it_stands(
+    text: str, place: tuple[int, int], hint: str, tmp_path: Path,
+) -> None:
+    """And nothing else is: no cage is said to have no sum."""
+    file = tmp_path / "x.txt"
+    file.write_text(text, encoding="utf-8")
+    (fault,) = (one for one in read_imports([file]).faults if one.is_error)
+    assert ((fault.line, fault.column), fault.hint) == (place, hint)
+
+
+def test_a_sum_of_a_run_with_letters_for_digits_is_told_where_it_stands(tmp_path: Path) -> None:
+    file = tmp_path / "x.txt"
+    file.write_text("#..\n#..\nacross: 3 I7\ndown: 3 17", encoding="utf-8")
+    fault = read_imports([file]).faults[0]
+    assert ((fault.line, fault.column), fault.hint) == ((3, 11), "did you mean 17?")
+
+
+def test_a_letter_l_may_name_a_cage_whose_sum_follows_at_once(tmp_path: Path) -> None:
+    file = tmp_path / "x.txt"
+    file.write_text("llOO\nllOO\nccdd\nccdd\nl10 O 10, c10 d: 10", encoding="utf-8")
+    found = read_imports([file])
+    assert not found.failed and [one.total for one in meant(found, tmp_path)["x"].cages] == [10] * 4
+
+
 def test_an_id_that_comes_twice_is_told_whatever_files_it_is_in(tmp_path: Path) -> None:
     for name in ("one", "two"):
         (tmp_path / f"{name}.csv").write_text(by_cage("lamp"), encoding="utf-8")
