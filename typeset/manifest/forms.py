@@ -6,8 +6,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +39,12 @@ _WHOLE = re.compile(r"\d{1,4}|~", re.ASCII)
 _RUNS = re.compile(rf"\s*({'|'.join(WAYS)})\b\s*[:=]?(.*)", re.IGNORECASE)
 _ABOVE = re.compile(r"\s*(id|title|by|grade|note)\s*:\s*(\S.*?)\s*")
 """What may be said of a puzzle in the lines above its map."""
+_TITLE = re.compile(r"[\s#*]*([^\W_].*?)[\s*:]*")
+"""A line above a map that is its title: a heading, as one is typed."""
+_KEY = re.compile(r"[\s-]*(\w+)\s*:.*|.*:\s*[|>][-+0-9]*\s*")
+"""A line that may be one of a manifest's keys."""
+_IS_SUMS = re.compile(r"[=:,;]|[^\W\d]\s*\d|sums", re.IGNORECASE)
+"""In a line of as many characters as a map's rows: it is none of them."""
 _RULED = re.compile(r"---\s*")
 """A line that parts puzzles; a row of empty cells is longer."""
 _PAIR = re.compile(r"(?<!\\)((?:\\\\)*)\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE)
@@ -111,13 +118,24 @@ class _Lines:
         self.keys: dict[str, Node] = {}
 
     def take_what_stands_above(self) -> None:
-        """Lines that name the puzzle, before its map."""
+        """Lines that name the puzzle, before its map: with a key, or its title alone."""
         for number in range(self.start, len(self.lines)):
             self.start = number
             if found := _ABOVE.fullmatch(self.lines[number]):
                 self.keys[found[1]] = text_at(self.spot(number, found.start(2), len(found[2])), found[2])
+            elif title := self._title(number):
+                self.keys["title"] = text_at(self.spot(number, title.start(1), len(title[1])), title[1])
             elif self.lines[number].strip():
                 return
+
+    def _title(self, number: int) -> re.Match[str] | None:
+        """The title that a line is, above a map or more lines with keys."""
+        line = self.lines[number]
+        key = _KEY.fullmatch(line)
+        if "title" in self.keys or (key and (key[1] is None or key[1] in KEYS)):
+            return None
+        below = [one for one in self.lines[number + 1:] if one.strip() and not _ABOVE.fullmatch(one)]
+        return _TITLE.fullmatch(line) if _is_map(below, but="".join(line.split())) else None
 
     def spot(self, line: int, column: int = 0, length: int = 1) -> Spot:
         """Where characters of a line stand, both counted from 0."""
@@ -217,6 +235,21 @@ def _square(lines: _Lines) -> Form | None:
     if sums := dict(_sums(lines, after, "".join(texts))):
         lines.keys["sums"] = pairs_at(lines.spot(after), sums)
     return lines.form()
+
+
+def _is_map(lines: Sequence[str], but: str) -> bool:
+    """Whether lines begin with all rows of a map, and a line `but` above them is none of its rows."""
+    rows = ["".join(line.split()) for line in lines]
+    squares = list(takewhile(lambda row: set(row) <= {BLACK, NO_CAGE}, rows))
+    if len(squares) > 1 and any(BLACK in row for row in squares):
+        return True
+    size = len(rows[0]) if rows else 0
+    rows = rows[:size]
+    if size not in SIZES or len(rows) < size or any(len(row) != size for row in rows):
+        return False
+    if len(but) == size and set(but) <= set("".join(rows)):
+        return False
+    return all(_are_digits(row, size) for row in rows) or not any(map(_IS_SUMS.search, lines[:size]))
 
 
 def _are_digits(text: str, size: int) -> bool:
