@@ -17,7 +17,7 @@ import pytest
 
 from cagework.solver.reasoning import reason
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.commands.door import COMMANDS, main, parser
+from cagework.typeset.commands.door import COMMANDS, main, module_of, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.solving import crew
 
@@ -245,6 +245,38 @@ def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: lis
     assert done.stderr.startswith("usage: cagework")
 
 
+def test_no_command_lists_them_and_says_where_more_is_said(run: Run) -> None:
+    done = run()
+    assert (done.returncode, done.stdout) == (Exit.USAGE, "")
+    assert all(summary in done.stderr for summary in COMMANDS.values())
+    assert "--help" in done.stderr and "cagework manual" in done.stderr
+
+
+def test_a_folder_is_its_book(folder: Path, run: Run) -> None:
+    """Where it has one; if not, its files are named."""
+    for command in ("check", "build"):
+        done = run(command, folder)
+        assert done.returncode == Exit.UNREADABLE
+        said = f"{folder}: cannot be read: it is a folder\nhint: name a file in it, such as no-answer.yaml, sound"
+        assert done.stderr.startswith(said), done.stderr
+    manifest(folder, "sound.yaml")
+    assert run("check", folder).returncode == Exit.FINE
+    assert run("build", folder, "--out", folder / "out").returncode == Exit.FINE
+    assert (folder / "out" / "book.pdf").exists()
+
+
+@pytest.mark.parametrize("words", [["explain"], ["tune", "--grade", "climb"]])
+def test_without_an_id_those_there_are_are_listed(words: list[str], folder: Path, run: Run) -> None:
+    done = run(words[0], manifest(folder, "sound.yaml", "two.yaml"), *words[1:])
+    assert done.returncode == Exit.USAGE and "name a puzzle by its ID\nhint: choose lamp or fork\n" in done.stderr
+
+
+def test_a_section_with_an_unknown_id_is_told_those_there_are(folder: Path, run: Run) -> None:
+    book = manifest(folder, "sound.yaml", "two.yaml")
+    book.write_text(f"{book.read_text()}sections: [{{title: S, puzzles: [lamp, zzz]}}]\n", encoding="utf-8")
+    assert "hint: sections name puzzles by their ids, which are fork and lamp" in run("check", book).stderr
+
+
 def test_schema_is_json(capsys: Any) -> None:
     assert main(["schema"]) == Exit.FINE
     assert json.loads(capsys.readouterr().out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
@@ -254,7 +286,7 @@ def test_schema_is_json(capsys: Any) -> None:
 def test_help_says_what_everything_is_for(name: str) -> None:
     """Each argument, in words; and each grade where one is to be chosen."""
     command = argparse.ArgumentParser()
-    import_module(f"cagework.typeset.commands.{name}").declare(command)
+    import_module(module_of(name)).declare(command)
     assert [action.dest for action in command._actions if not action.help] == []
     said = [str(action.help) for action in command._actions if action.dest == "grade"]
     assert all(grade.value in one for one in said for grade in Grade)
