@@ -22,7 +22,7 @@ _STAGES = 3
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("manifest", metavar="BOOK.yaml", type=book,
-                         help="the manifest of the book: what it is, and its puzzles")
+                         help="the manifest of the book (what it is, and its puzzles), or its folder")
     add_out(command)
     command.add_argument("--press", action="store_true",
                          help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")

@@ -13,7 +13,7 @@ from cagework.typeset.commands.options import add_budget, add_cache, add_out, bo
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("manifest", metavar="BOOK.yaml", type=book,
-                         help="the manifest of the book: what it is, and its puzzles")
+                         help="the manifest of the book (what it is, and its puzzles), or its folder")
     command.add_argument("--port", metavar="N", type=port, default=0,
                          help="the number in the page's address, 127.0.0.1:N (default: any that is free)")
     command.add_argument("--open", action="store_true", help="open the page in the browser at once")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=book, help="a manifest or a file of puzzles")
+    command.add_argument("file", metavar="FILE", type=book, help="a manifest, its folder, or a file of puzzles")
     command.add_argument("id", metavar="ID", nargs="?", help="the puzzle's id (without it: which there are)")
     command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     add_budget(command)

@@ -21,7 +21,8 @@ _WIDEST = 4096
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=book, help="a book's manifest or a file of puzzles")
+    command.add_argument("file", metavar="FILE", type=book,
+                         help="a book's manifest, its folder, or a file of puzzles")
     command.add_argument("--out", metavar="DIR", type=Path, default=Path("export"),
                          help="folder to write into (default: export)")
     command.add_argument("--png", metavar="PIXELS", type=_width,

@@ -12,7 +12,7 @@ from cagework.typeset.commands.wishes import add_wish
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=book, help="a manifest or a file of puzzles")
+    command.add_argument("file", metavar="FILE", type=book, help="a manifest, its folder, or a file of puzzles")
     command.add_argument("id", metavar="ID", nargs="?", help="the puzzle's id (without it: which there are)")
     add_wish(command)
     command.add_argument("--changes", metavar="N", type=whole, default=2,
