@@ -6,12 +6,11 @@ import argparse
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, add_out
+from cagework.typeset.commands.options import add_budget, add_cache, add_out, book
 
 if TYPE_CHECKING:
     from cagework.typeset.faults import Fault
@@ -22,8 +21,8 @@ _STAGES = 3
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("manifest", metavar="BOOK.yaml", type=Path,
-                         help="the manifest of the book: what it is, and its puzzles")
+    command.add_argument("manifest", metavar="BOOK.yaml", type=book,
+                         help="the manifest of the book (what it is, and its puzzles), or its folder")
     add_out(command)
     command.add_argument("--press", action="store_true",
                          help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")

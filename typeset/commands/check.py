@@ -6,12 +6,13 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler
+from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler, book
 
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("files", metavar="FILE", type=Path, nargs="+", help="a manifest or a file of puzzles")
+    command.add_argument("files", metavar="FILE", type=book, nargs="+",
+                         help="a manifest, its folder, or a file of puzzles")
     command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     command.add_argument("--why", action="store_true",
                          help="say why a puzzle is not sound, and which repairs were proved")

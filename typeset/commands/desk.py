@@ -5,16 +5,15 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, add_out, port
+from cagework.typeset.commands.options import add_budget, add_cache, add_out, book, port
 
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("manifest", metavar="BOOK.yaml", type=Path,
-                         help="the manifest of the book: what it is, and its puzzles")
+    command.add_argument("manifest", metavar="BOOK.yaml", type=book,
+                         help="the manifest of the book (what it is, and its puzzles), or its folder")
     command.add_argument("--port", metavar="N", type=port, default=0,
                          help="the number in the page's address, 127.0.0.1:N (default: any that is free)")
     command.add_argument("--open", action="store_true", help="open the page in the browser at once")

@@ -41,6 +41,11 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
 })
 """Name -> what `--help` says of it. Its module can `declare` the command's arguments and `run` it."""
 
+_COMMANDS_IN_SHORT = "\n".join([
+    "usage: cagework COMMAND", "", *(f"  {name:11} {summary}" for name, summary in COMMANDS.items()), "",
+    "What a command takes: cagework COMMAND --help", "How it is all used: cagework manual"])
+"""Said where no command is named."""
+
 VERSION = "0.1.0"
 """As pyproject.toml has it: asking what is installed takes longer than all else that `--version` does."""
 
@@ -71,6 +76,9 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
         escape_unprintable(sys.stdout)
         try:
             words = sys.argv[1:] if arguments is None else arguments
+            if not words:
+                _say(_COMMANDS_IN_SHORT)
+                return Exit.USAGE
             parsed = parser(words).parse_args(words)
             parsed.interrupts = interrupts
             parsed.words = tuple(words)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache
+from cagework.typeset.commands.options import add_budget, add_cache, book
 
 if TYPE_CHECKING:
     from cagework.typeset.solving.worked import Worked
@@ -15,8 +14,8 @@ if TYPE_CHECKING:
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
-    command.add_argument("id", metavar="ID", help="the puzzle's id")
+    command.add_argument("file", metavar="FILE", type=book, help="a manifest, its folder, or a file of puzzles")
+    command.add_argument("id", metavar="ID", nargs="?", help="the puzzle's id (without it: which there are)")
     command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     add_budget(command)
     add_cache(command)
@@ -38,7 +37,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     reading = load_book(parsed.file, puzzles_suffice=True)
     puzzle = found_in(parsed.file, parsed.id, reading)
     if puzzle is None or puzzle.entry is None:
-        return Exit.FAULTS
+        return Exit.FAULTS if parsed.id else Exit.USAGE
     with Crew(open_cache(parsed)) as crew:
         (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
     worked = checked.worked or work_out(puzzle.entry, parsed.seconds)

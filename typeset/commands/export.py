@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, whole
+from cagework.typeset.commands.options import add_budget, add_cache, book, whole
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,7 +21,8 @@ _WIDEST = 4096
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=Path, help="a book's manifest or a file of puzzles")
+    command.add_argument("file", metavar="FILE", type=book,
+                         help="a book's manifest, its folder, or a file of puzzles")
     command.add_argument("--out", metavar="DIR", type=Path, default=Path("export"),
                          help="folder to write into (default: export)")
     command.add_argument("--png", metavar="PIXELS", type=_width,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import partial
 from pathlib import Path
 
@@ -39,11 +39,11 @@ def run(parsed: argparse.Namespace) -> Exit:
     files = _files(found.puzzles, out)
     try:
         with alone_at(folder):
-            for name, text in files.items():
-                if (folder / name).exists() and (folder / name).read_bytes() != text:
-                    print(f"{folder / name} holds something else, and nothing was written: choose another --out",
-                          file=sys.stderr)
-                    return Exit.NOT_WRITTEN
+            others = [folder / name for name, text in files.items()
+                      if (folder / name).exists() and (folder / name).read_bytes() != text]
+            if others:
+                _tell_of(others, found.puzzles)
+                return Exit.NOT_WRITTEN
             write_all(folder, files, hold=partial(parsed.interrupts.placing, "the puzzles were written"))
     except TakenError:
         return taken(folder)
@@ -53,6 +53,28 @@ def run(parsed: argparse.Namespace) -> Exit:
     check = ("check", folder / next(iter(files))) if len(files) == 1 else ("pool", folder, "--list")
     say_next((check, "says which have exactly one answer, and how hard they are"))
     return Exit.FINE
+
+
+def _tell_of(others: Iterable[Path], puzzles: Collection[str]) -> None:
+    """Say of each file that is there already why it was left alone: it has these puzzles otherwise, or others."""
+    for file in others:
+        if _ids_in(file) & set(puzzles):
+            print(f"{file} was changed since it was imported, or what it was imported from was\n"
+                  "hint: to have it as it is imported now, delete it first; to keep both, choose another --out",
+                  file=sys.stderr)
+        else:
+            print(f"{file} holds something else\nhint: choose another --out", file=sys.stderr)
+    print("nothing was written", file=sys.stderr)
+
+
+def _ids_in(file: Path) -> set[str]:
+    """The ids of the puzzles in a file; none where it cannot be read."""
+    from cagework.typeset.faults import UnreadableManifest
+    from cagework.typeset.manifest.load import load_book
+    try:
+        return {one.id for one in load_book(file, puzzles_suffice=True).puzzles if one.id}
+    except UnreadableManifest:
+        return set()
 
 
 def _is_one(out: Path) -> bool:

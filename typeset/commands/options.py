@@ -9,6 +9,12 @@ from pathlib import Path
 _SECONDS = 60.0
 
 
+def book(text: str) -> Path:
+    """A file; of a folder with a `book.yaml`, this."""
+    path = Path(text)
+    return inside if (inside := path / "book.yaml").is_file() else path
+
+
 def port(text: str) -> int:
     """A TCP port; 0 stands for any free one."""
     number = int(text)

@@ -6,14 +6,14 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_scheduler, whole
+from cagework.typeset.commands.options import add_budget, add_scheduler, book, whole
 from cagework.typeset.commands.wishes import add_wish
 
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
-    command.add_argument("id", metavar="ID", help="the puzzle's id")
+    command.add_argument("file", metavar="FILE", type=book, help="a manifest, its folder, or a file of puzzles")
+    command.add_argument("id", metavar="ID", nargs="?", help="the puzzle's id (without it: which there are)")
     add_wish(command)
     command.add_argument("--changes", metavar="N", type=whole, default=2,
                          help="the most changes, one after another (default: 2)")

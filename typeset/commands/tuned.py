@@ -39,7 +39,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
         refuse("say what the puzzle should be: --grade, --needs or --without")
     puzzle = found_in(parsed.file, parsed.id, load_book(parsed.file, puzzles_suffice=True))
     if puzzle is None or puzzle.entry is None:
-        return Exit.FAULTS
+        return Exit.FAULTS if parsed.id else Exit.USAGE
     with Crew(None, open_workers(parsed)) as crew:
         (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
         if not checked.is_sound or not checked.verdict or not checked.verdict.answer or not checked.worked:

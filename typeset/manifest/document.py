@@ -16,7 +16,7 @@ from typing import NoReturn
 import yaml
 
 from cagework.typeset.entry import Place
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, listed, quoted
 from cagework.typeset.manifest.nodes import (
     QUOTES,
     KeyPath,
@@ -37,6 +37,9 @@ MAX_DEPTH = 40
 """How deep lists and mappings may nest."""
 MAX_VALUES = 200_000
 """How many values a file may hold once every alias is written out."""
+
+_FEW = 3
+"""How many files of a folder are named."""
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _CUT = re.compile(r"[ \t]*(#[^\W_][^\n]*)")
@@ -181,6 +184,10 @@ def read_raw(file: Path) -> bytes:
         with file.open("rb") as stream:
             raw = stream.read(MAX_BYTES + 1)
     except OSError as error:
+        if file.is_dir():
+            inside = sorted(one.name for one in file.glob("*.yaml"))[:_FEW]
+            hint = f"name a file in it, such as {listed(inside)}" if inside else "name a file, such as a book.yaml"
+            raise UnreadableManifest(Fault(file, "cannot be read: it is a folder", hint)) from error
         reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
         raise UnreadableManifest(Fault(file, f"cannot be read: {reason}")) from error
     if len(raw) > MAX_BYTES:

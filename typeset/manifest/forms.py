@@ -6,8 +6,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -26,16 +27,24 @@ from cagework.typeset.manifest.nodes import (
     sequence_at,
     text_at,
 )
-from cagework.typeset.manifest.notation import BLACK, NO_CAGE, digit_of, read_squares
+from cagework.typeset.manifest.notation import BLACK, NO_CAGE, digit_of, number_hint, read_squares
 from cagework.typeset.manifest.plain import KEYS
 from cagework.typeset.manifest.tables import is_table, read_table
 
 _EMPTY = ".0-_*"
 """What stands for an empty cell among digits."""
-_SUM = re.compile(r"(?<![^\s,{;])([^\s,:={};])\s*[:=]?\s*(\d{1,4}|~)(?=[\s,};]|$)")
+_SUM = re.compile(r"(?<![^\s,{;])([^\s,:={};])(?:\s*[:=]\s*([^\s,};]+)|\s*(~|[lIOo]*\d{1,4}[lIOo]*)(?=[\s,};]|$))")
+"""A cage's letter and its sum; after a sign between them whatever stands there, else what has digits."""
+_WHOLE = re.compile(r"\d{1,4}|~", re.ASCII)
 _RUNS = re.compile(rf"\s*({'|'.join(WAYS)})\b\s*[:=]?(.*)", re.IGNORECASE)
 _ABOVE = re.compile(r"\s*(id|title|by|grade|note)\s*:\s*(\S.*?)\s*")
 """What may be said of a puzzle in the lines above its map."""
+_TITLE = re.compile(r"[\s#*]*([^\W_].*?)[\s*:]*")
+"""A line above a map that is its title: a heading, as one is typed."""
+_KEY = re.compile(r"[\s-]*(\w+)\s*:.*|.*:\s*[|>][-+0-9]*\s*")
+"""A line that may be one of a manifest's keys."""
+_IS_SUMS = re.compile(r"[=:,;]|[^\W\d]\s*\d|sums", re.IGNORECASE)
+"""In a line of as many characters as a map's rows: it is none of them."""
 _RULED = re.compile(r"---\s*")
 """A line that parts puzzles; a row of empty cells is longer."""
 _PAIR = re.compile(r"(?<!\\)((?:\\\\)*)\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE)
@@ -109,13 +118,24 @@ class _Lines:
         self.keys: dict[str, Node] = {}
 
     def take_what_stands_above(self) -> None:
-        """Lines that name the puzzle, before its map."""
+        """Lines that name the puzzle, before its map: with a key, or its title alone."""
         for number in range(self.start, len(self.lines)):
             self.start = number
             if found := _ABOVE.fullmatch(self.lines[number]):
                 self.keys[found[1]] = text_at(self.spot(number, found.start(2), len(found[2])), found[2])
+            elif title := self._title(number):
+                self.keys["title"] = text_at(self.spot(number, title.start(1), len(title[1])), title[1])
             elif self.lines[number].strip():
                 return
+
+    def _title(self, number: int) -> re.Match[str] | None:
+        """The title that a line is, above a map or more lines with keys."""
+        line = self.lines[number]
+        key = _KEY.fullmatch(line)
+        if "title" in self.keys or (key and (key[1] is None or key[1] in KEYS)):
+            return None
+        below = [one for one in self.lines[number + 1:] if one.strip() and not _ABOVE.fullmatch(one)]
+        return _TITLE.fullmatch(line) if _is_map(below, but="".join(line.split())) else None
 
     def spot(self, line: int, column: int = 0, length: int = 1) -> Spot:
         """Where characters of a line stand, both counted from 0."""
@@ -123,6 +143,11 @@ class _Lines:
 
     def add(self, spot: Spot, message: str, hint: str = "") -> None:
         self.faults.append(self._blank.fault(spot, message, hint))
+
+    def add_no_sum(self, line: int, column: int, text: str, hint: str) -> None:
+        """What stands there is taken for a sum, and is none."""
+        self.add(self.spot(line, column, len(text)), f"the sum {quoted(text)} is not a whole number",
+                 number_hint(text) or hint)
 
     def form(self) -> Form:
         """One puzzle of the keys found so far."""
@@ -170,16 +195,19 @@ def _black_and_white(lines: _Lines) -> Form | None:
 
 
 def _take_sums(lines: _Lines, number: int, said: re.Match[str], many: int) -> None:
-    """The sums of the runs one way, if they are as many as the runs."""
+    """The sums of the runs one way, if they are as many as the runs; one that is no number is taken for none."""
     way, at = said[1].casefold(), lines.spot(number, said.start(1))
-    listed = list(re.finditer(r"[^\s,;\[\]]+", said[2]))
-    if not all(re.fullmatch(r"\d{1,4}|~", one[0], re.ASCII) for one in listed):
-        lines.add(at, f"the sums {way} are not all whole numbers", "write ~ for one that is not known yet")
-    elif len(listed) != many:
-        lines.add(at, f"{counted(len(listed), 'sum')} {way} for {counted(many, 'run')} of two cells or more")
+    found = []
+    for one in re.finditer(r"[^\s,;\[\]]+", said[2]):
+        column, text = said.start(2) + one.start(), one[0]
+        if not _WHOLE.fullmatch(text):
+            lines.add_no_sum(number, column, text, "write ~ for one that is not known yet")
+            text = "~"
+        found.append(plain_scalar(lines.spot(number, column, len(one[0])), text))
+    if len(found) != many:
+        lines.add(at, f"{counted(len(found), 'sum')} {way} for {counted(many, 'run')} of two cells or more")
     else:
-        lines.keys[way] = sequence_at(at, [
-            plain_scalar(lines.spot(number, said.start(2) + one.start(), len(one[0])), one[0]) for one in listed])
+        lines.keys[way] = sequence_at(at, found)
 
 
 def _square(lines: _Lines) -> Form | None:
@@ -209,6 +237,21 @@ def _square(lines: _Lines) -> Form | None:
     return lines.form()
 
 
+def _is_map(lines: Sequence[str], but: str) -> bool:
+    """Whether lines begin with all rows of a map, and a line `but` above them is none of its rows."""
+    rows = ["".join(line.split()) for line in lines]
+    squares = list(takewhile(lambda row: set(row) <= {BLACK, NO_CAGE}, rows))
+    if len(squares) > 1 and any(BLACK in row for row in squares):
+        return True
+    size = len(rows[0]) if rows else 0
+    rows = rows[:size]
+    if size not in SIZES or len(rows) < size or any(len(row) != size for row in rows):
+        return False
+    if len(but) == size and set(but) <= set("".join(rows)):
+        return False
+    return all(_are_digits(row, size) for row in rows) or not any(map(_IS_SUMS.search, lines[:size]))
+
+
 def _are_digits(text: str, size: int) -> bool:
     return all(char in _EMPTY or 1 <= (digit_of(char) or 0) <= size for char in text)
 
@@ -224,13 +267,19 @@ def _givens(lines: _Lines, size: int, block: Scalar) -> Form:
 
 
 def _sums(lines: _Lines, after: int, letters: str) -> Iterator[tuple[str, Node]]:
-    """Letter and sum of each pair in the lines after a map; a letter that the map has not is a fault."""
+    """Letter and sum of each pair in the lines after a map; a letter that the map has not is a fault, and so is a
+    sum that is no number, which is taken for none.
+    """
     for number, line in enumerate(lines.lines[after:], after):
-        said = re.sub(r"^\s*sums\s*:", lambda found: " " * len(found[0]), line)
-        for found in _SUM.finditer(said):
+        for found in _SUM.finditer(re.sub(r"^\s*sums\s*:", lambda found: " " * len(found[0]), line)):
+            said = found[2] or found[3]
+            whole = _WHOLE.fullmatch(said) is not None
             if found[1] in letters:
-                yield found[1], plain_scalar(lines.spot(number, found.start(1), len(found[0])), found[2])
-            else:
+                if not whole:
+                    lines.add_no_sum(number, found.end() - len(said), said, "write it in digits, or ~ for none")
+                    said = "~"
+                yield found[1], plain_scalar(lines.spot(number, found.start(1), len(found[0])), said)
+            elif whole:
                 lines.add(lines.spot(number, found.start(1)),
                           f"there is a sum for {quoted(found[1])}, but no such cage")
 

@@ -27,6 +27,8 @@ BLACK = "#"
 """Stands in the map of crossing sums for a black square; a white one is as a cell in no cage."""
 
 _DIGITS = "0123456789ABCDEFG"
+_LOOKS_LIKE_DIGITS = re.compile("[0-9lIOo]{1,4}", re.ASCII)
+_DIGITS_MEANT = str.maketrans("lIOo", "1100")
 _TOKEN = re.compile(r"[^\s,]+")
 _CELL = re.compile(r"r([0-9]{1,3})c([0-9]{1,3})", re.IGNORECASE | re.ASCII)
 _LANGUAGE = re.compile(
@@ -220,6 +222,14 @@ def named_as_text(named: Named) -> str:
 def digit_of(char: str) -> int | None:
     """The digit a character of a grid text stands for (letters from A = 10); None for any other."""
     return _DIGITS.index(char) if char in _DIGITS else None
+
+
+def number_hint(text: str) -> str:
+    """A hint for a number with letters typed for digits, such as `l0`; empty for any other text."""
+    if not _LOOKS_LIKE_DIGITS.fullmatch(text):
+        return ""
+    meant = text.translate(_DIGITS_MEANT)
+    return f"did you mean {meant}?" if int(meant) else f"write it in digits: {quoted(text)} is a letter"
 
 
 def written_digit(digit: int) -> str:

@@ -25,7 +25,7 @@ from cagework.typeset.manifest.nodes import (
     text_at,
 )
 from cagework.typeset.manifest.nodes import Sequence as Listed
-from cagework.typeset.manifest.notation import BLACK, NO_CAGE, written_digit
+from cagework.typeset.manifest.notation import BLACK, NO_CAGE, number_hint, written_digit
 from cagework.typeset.manifest.puzzle import NO_REGIONS
 from cagework.typeset.manifest.records import Field, records, separator_of
 
@@ -254,7 +254,8 @@ class _Table:
     def _is_sum(self, said: Field) -> bool:
         if re.fullmatch("[0-9]{1,4}", said.text, re.ASCII):
             return True
-        self._add(said.spot, f"the sum {quoted(said.text)} is not a whole number", "leave it empty for none")
+        self._add(said.spot, f"the sum {quoted(said.text)} is not a whole number",
+                  number_hint(said.text) or "leave it empty for none")
         return False
 
     def _keys(self, puzzle: _Puzzle) -> Node:

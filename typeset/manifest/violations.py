@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Violation
-from cagework.typeset.manifest.notation import ROW_BY_ROW
+from cagework.typeset.manifest.notation import ROW_BY_ROW, number_hint
 from cagework.typeset.manifest.parts import InkPart, PicturePart, StrictModel
 from cagework.typeset.manifest.schema import (
     BookPart,
@@ -219,6 +219,8 @@ def _type_hint(path: KeyPath, wanted: str, value: object) -> str:
         return "files of puzzles are named under book, as puzzles_from: puzzles/*.yaml"
     if wanted == "a whole number" and isinstance(value, str) and value.strip().isdigit():
         return "take the quotes away"
+    if wanted == "a whole number" and isinstance(value, str) and (meant := number_hint(value.strip())):
+        return meant
     if wanted == "true or false" and isinstance(value, str) and value.lower() in ("yes", "on", "no", "off"):
         return f"write {'true' if value.lower() in ('yes', 'on') else 'false'}"
     return example_hint(path)

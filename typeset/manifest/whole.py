@@ -161,6 +161,7 @@ def _check_ink(top: Notes, part: InkPart | None, layout: Layout | None) -> None:
 
 
 _LEGIBLE, _VISIBLE = 0.45, 0.15
+_FEW_IDS = 6
 """How dark a second ink is, at the least, that sums are printed in, or anything (common practice)."""
 
 
@@ -263,6 +264,13 @@ def _section_layout(top: Notes, number: int, name: str | None, book: Layout | No
     return own
 
 
+def _ids_there_are(some: list[str]) -> str:
+    """A hint that lists some of them."""
+    more = [f"{len(some) - _FEW_IDS} more"] if len(some) > _FEW_IDS + 1 else []
+    there = listed([*(some[:_FEW_IDS] if more else some), *more], "and")
+    return f"sections name puzzles by their ids, which are {there}" if some else "there are no puzzles yet"
+
+
 def _read_sections(
     top: Notes, of_puzzles: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
     book: Layout | None, widest: float,
@@ -288,7 +296,7 @@ def _read_sections(
                 near = nearest(name, by_id)
                 if complete:
                     of_puzzles.add(spot, f"there is no puzzle {quoted(name)}",
-                                   f"did you mean {near}?" if near else "sections name puzzles by their ids")
+                                   f"did you mean {near}?" if near else _ids_there_are(sorted(by_id)))
                 if near:
                     meant.add(near)
             elif name in taken:

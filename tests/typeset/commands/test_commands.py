@@ -19,6 +19,7 @@ from cagework.solver.reasoning import reason
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.commands.door import COMMANDS, main, module_of, parser
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.manual.topics import places_of
 from cagework.typeset.solving import crew
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
@@ -243,6 +244,62 @@ def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: lis
     done = run(*arguments)
     assert done.returncode == Exit.USAGE
     assert done.stderr.startswith("usage: cagework")
+
+
+def test_no_command_lists_them_and_says_where_more_is_said(run: Run) -> None:
+    done = run()
+    assert (done.returncode, done.stdout) == (Exit.USAGE, "")
+    assert all(summary in done.stderr for summary in COMMANDS.values())
+    assert "--help" in done.stderr and "cagework manual" in done.stderr
+
+
+@pytest.mark.parametrize(("word", "line"), [
+    ("givens", r"puzzles +Givens"), ("boxes", r"puzzles +Regions"), ("GIVENS", r"keys +"),
+    ("pres", "hint: did you mean press\\?"), ("zebra", "hint: choose first-book, puzzles, "),
+])
+def test_a_word_that_is_no_topic_is_looked_for_in_the_manual(word: str, line: str, run: Run) -> None:
+    done = run("manual", word)
+    assert (done.returncode, done.stdout) == (Exit.USAGE, "")
+    assert re.search(f"^ *{line}", done.stderr, re.MULTILINE), done.stderr
+
+
+def test_a_line_of_an_example_is_no_heading_of_the_manual() -> None:
+    headings = {heading for topic in places_of("").values() for heading in topic}
+    assert "Givens" in headings and not [one for one in headings if one.startswith("sums, misspelt")]
+
+
+def test_slips_in_yaml_are_told_one_a_file_and_all_else_at_once(folder: Path, run: Run) -> None:
+    """As the manual has it."""
+    book = manifest(folder, "sound.yaml", "two.yaml")
+    for name, text in (("sound", SOUND), ("two", TWO)):
+        (folder / f"{name}.yaml").write_text(f"{text}by: 'Ada\nnote: [a\n", encoding="utf-8")
+    faults = re.findall(r"^(\S+):\d+:\d+: ", run("check", book).stderr, re.MULTILINE)
+    assert faults == [str(folder / "sound.yaml"), str(folder / "two.yaml")]
+
+
+def test_a_folder_is_its_book(folder: Path, run: Run) -> None:
+    """Where it has one; if not, its files are named."""
+    for command in ("check", "build"):
+        done = run(command, folder)
+        assert done.returncode == Exit.UNREADABLE
+        said = f"{folder}: cannot be read: it is a folder\nhint: name a file in it, such as no-answer.yaml, sound"
+        assert done.stderr.startswith(said), done.stderr
+    manifest(folder, "sound.yaml")
+    assert run("check", folder).returncode == Exit.FINE
+    assert run("build", folder, "--out", folder / "out").returncode == Exit.FINE
+    assert (folder / "out" / "book.pdf").exists()
+
+
+@pytest.mark.parametrize("words", [["explain"], ["tune", "--grade", "climb"]])
+def test_without_an_id_those_there_are_are_listed(words: list[str], folder: Path, run: Run) -> None:
+    done = run(words[0], manifest(folder, "sound.yaml", "two.yaml"), *words[1:])
+    assert done.returncode == Exit.USAGE and "name a puzzle by its ID\nhint: choose lamp or fork\n" in done.stderr
+
+
+def test_a_section_with_an_unknown_id_is_told_those_there_are(folder: Path, run: Run) -> None:
+    book = manifest(folder, "sound.yaml", "two.yaml")
+    book.write_text(f"{book.read_text()}sections: [{{title: S, puzzles: [lamp, zzz]}}]\n", encoding="utf-8")
+    assert "hint: sections name puzzles by their ids, which are fork and lamp" in run("check", book).stderr
 
 
 def test_schema_is_json(capsys: Any) -> None:

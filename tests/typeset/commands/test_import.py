@@ -77,6 +77,20 @@ def test_a_file_that_says_anything_else_is_left_alone(
     assert mine.read_text(encoding="utf-8") == "# mine\n"
 
 
+@pytest.mark.parametrize("out", ["mine", "all.yaml"])
+def test_a_file_that_was_changed_since_is_left_alone_and_told_as_that(
+    out: str, maps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert said(capsys, "import", maps, "--out", tmp_path / out)[0] == Exit.FINE
+    file = tmp_path / out if out.endswith(".yaml") else tmp_path / out / "lights-1.yaml"
+    mine = file.read_text(encoding="utf-8").replace("title: Lamp", "title: My lamp")
+    file.write_text(mine, encoding="utf-8")
+    status, text, fault = said(capsys, "import", maps, "--out", tmp_path / out)
+    assert (status, text, file.read_text(encoding="utf-8")) == (Exit.NOT_WRITTEN, "", mine)
+    assert fault.startswith(f"{file} was changed since it was imported") and "delete it first" in fault
+    assert fault.endswith("nothing was written\n") and "lights-2.yaml" not in fault
+
+
 def test_every_fault_of_all_files_is_told_and_nothing_is_written(
     maps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.solver.model import Puzzle
+from cagework.typeset.faults import UnreadableManifest
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.emit import emitted_list
+from cagework.typeset.manifest.forms import read_forms
 from cagework.typeset.manifest.imported import Imports, read_imports
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.nodes import Spot
@@ -69,6 +72,9 @@ LAMP = {"a": (7, "r1c1 r1c2 r2c2"), "b": (6, "r1c3 r2c3"), "c": (6, "r1c4 r2c4 r
         "e": (4, "r3c2 r3c3"), "f": (9, "r4c2 r4c3 r4c4")}
 
 
+SQUARE = "aabb\naabb\nccdd\nccdd\n"
+
+
 def by_cage(*names: str, separator: str = ",") -> str:
     made = io.StringIO()
     writer = csv.writer(made, delimiter=separator)
@@ -104,6 +110,34 @@ def test_ids_come_from_the_file_where_nothing_else_says_them(tmp_path: Path) -> 
     assert [(fault.line, fault.is_error) for fault in found.faults if "again" in fault.message] == [(1, False)]
 
 
+SUMMED = f"{SQUARE}a=10\nb=10\nc=10\nd=10\n"
+CROSSED = "#..\n...\n...\nacross: 3 6 6\ndown: 3 6 6\n"
+
+
+@pytest.mark.parametrize(("above", "text", "title"), [
+    ("The Ringing Room\n", SUMMED, "The Ringing Room"), ("Bell", SUMMED, "Bell"),
+    ("  # No. 3: Bells: \n\nby: Ada\n", SUMMED, "No. 3: Bells"), ("by: Ada\nBells\n", SUMMED, "Bells"),
+    ("Bells\n", CROSSED, "Bells"), ("Bell\n", "1...\n..3.\n....\n...2\n", "Bell"),
+    ("", SUMMED, None), ("title: Bells\n", SUMMED, "Bells"),
+])
+def test_a_line_above_a_map_is_its_title(above: str, text: str, title: str | None) -> None:
+    (form,) = read_forms(Path("x.txt"), f"{above}\n{text}")
+    (bare,) = read_forms(Path("x.txt"), text)
+    keys, own = form.keys(form.paths[0]), bare.keys(bare.paths[0])
+    assert (keys.get("title"), form.is_keys, form.document.faults) == (title, False, ())
+    assert keys["map" if "map" in own else "givens"].split() == text.split()[:len(text.split("\n")[0])]
+
+
+@pytest.mark.parametrize("text", [
+    "id: x\nmap: |\n aabb\n aabb\n ccdd\n ccdd\nsums: {a: 10}", "givens: |\n 1...\n ....\n ....\n ...2",
+    "aabb\naabb\naabb\nccdd\nccdd", "aab\naabb\nccdd\nccdd\na=10\nb=10",
+])
+def test_no_key_and_no_row_of_a_map_is_taken_for_a_title(text: str) -> None:
+    with suppress(UnreadableManifest):
+        (form,) = read_forms(Path("x.txt"), text)
+        assert "title" not in form.keys(form.paths[0])
+
+
 @pytest.mark.parametrize(("text", "faults"), [
     ("puzzle,sum,cells\nx,ten,r1c1-r1c2\n,3,r9c9 r9c8\ny,4,r1c1 r1c3\ny,2,r1c1\n", {
         (2, 3): "not a whole number", (4, 10): "in 2 pieces", (5, 5): "in cage 2 and in cage 1"}),
@@ -136,6 +170,39 @@ def test_all_that_is_wrong_is_told_where_it_stands(
             if fault.is_error}
     assert {place: message in said.get(place, "") for place, message in faults.items()} == dict.fromkeys(
         faults, True), said
+
+
+@pytest.mark.parametrize(("text", "place", "hint"), [
+    (f"{SQUARE}a=10 b=1O c=10 d=10", (5, 8), "did you mean 10?"),
+    (f"{SQUARE}a l0\nb 10 c 10 d 10", (5, 3), "did you mean 10?"),
+    (f"{SQUARE}sums: {{a: 10, b: 10, c: O, d: 10}}", (5, 25), "write it in digits: 'O' is a letter"),
+    (f"{SQUARE}a=10 b=ten c=10 d=10", (5, 8), "write it in digits, or ~ for none"),
+    ("sum;cells\nl0;r1c1-r2c2\n", (2, 1), "did you mean 10?"),
+    ("sum;cells\nten;r1c1-r2c2\n", (2, 1), "leave it empty for none"),
+    ('{"size": 4, "cages": [{"sum": "1O", "cells": "r1c1-r2c2"}]}', (1, 31), "did you mean 10?"),
+])
+def test_a_sum_with_letters_for_digits_is_told_where_it_stands(
+    text: str, place: tuple[int, int], hint: str, tmp_path: Path,
+) -> None:
+    """And nothing else is: no cage is said to have no sum."""
+    file = tmp_path / "x.txt"
+    file.write_text(text, encoding="utf-8")
+    (fault,) = (one for one in read_imports([file]).faults if one.is_error)
+    assert ((fault.line, fault.column), fault.hint) == (place, hint)
+
+
+def test_a_sum_of_a_run_with_letters_for_digits_is_told_where_it_stands(tmp_path: Path) -> None:
+    file = tmp_path / "x.txt"
+    file.write_text("#..\n#..\nacross: 3 I7\ndown: 3 17", encoding="utf-8")
+    fault = read_imports([file]).faults[0]
+    assert ((fault.line, fault.column), fault.hint) == ((3, 11), "did you mean 17?")
+
+
+def test_a_letter_l_may_name_a_cage_whose_sum_follows_at_once(tmp_path: Path) -> None:
+    file = tmp_path / "x.txt"
+    file.write_text("llOO\nllOO\nccdd\nccdd\nl10 O 10, c10 d: 10", encoding="utf-8")
+    found = read_imports([file])
+    assert not found.failed and [one.total for one in meant(found, tmp_path)["x"].cages] == [10] * 4
 
 
 def test_an_id_that_comes_twice_is_told_whatever_files_it_is_in(tmp_path: Path) -> None:
