@@ -236,8 +236,7 @@ def parse_document(file: Path, text: str) -> YamlDocument:
 
 def refuse_unprintable(document: YamlDocument) -> None:
     """Raise UnreadableManifest for a text with characters that no YAML can hold."""
-    strange = _UNPRINTABLE.search(document.text)
-    if strange:
+    if strange := _UNPRINTABLE.search(document.text):
         raise UnreadableManifest(document.fault(
             Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
             "delete it"))

@@ -35,6 +35,7 @@ from cagework.typeset.words import base_of, locale_of, phrases
 from cagework.typeset.words.breaths import alike
 from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
+from cagework.typeset.words.digits_in_print import DigitsInPrint, in_a_row
 from cagework.typeset.words.punctuation import printed, tied
 from cagework.typeset.words.templates import count, parts, sentence
 
@@ -53,7 +54,7 @@ class Names:
     def __init__(self, language: str, *, in_print: bool = False) -> None:
         self.language = language
         self._in_print = in_print
-        self._before = 0        # what is added to a digit that is counted from 1 to print it
+        self._numbers = DigitsInPrint()
         self._cage_names = CageNames()
         self._rules: Mapping[Fact, str] = {}
         self._letters: Mapping[int, str] = {}
@@ -64,7 +65,7 @@ class Names:
     def about(self, puzzle: Puzzle, rules: Iterable[Rule] = ()) -> Self:
         """The same, about one puzzle with these rules of its own."""
         told = copy(self)
-        told._cage_names, told._before = CageNames(puzzle), puzzle.least - 1
+        told._cage_names, told._numbers = CageNames(puzzle), DigitsInPrint(puzzle.least - 1)
         told._rules = {counted_sum(fact, puzzle.least) if isinstance(fact, Sum) else fact: rule.by
                        for rule in rules for fact in rule.facts()}
         return told
@@ -126,7 +127,7 @@ class Names:
             elif name is not None:
                 value = values[name]
                 if name == "digit" and isinstance(value, int):
-                    value += self._before
+                    value += self._numbers.before
                 filled.append(self._value(value, form))
         return "".join(filled)
 
@@ -140,7 +141,7 @@ class Names:
                 return self._cage(value, form)
             case Digits():
                 if form == "set" and len(value) > 1:
-                    return self._set(value) if len(value) in phrases.SETS else "+".join(self._figures(value))
+                    return self._set(value) if len(value) in phrases.SETS else self._numbers.added(value)
                 return self._digits(value, form)
             case Claim():
                 return self._filled(phrases.IS if value.holds else phrases.IS_NOT,
@@ -239,7 +240,7 @@ class Names:
                 template, name = phrases.LEAVES_CAGE, "cage"
             case House():
                 template, name = phrases.LEAVES_HOUSE, "house"
-        begun = isinstance(dead.leaves, Cage) and self._sum_of(dead.leaves) != dead.left
+        begun = isinstance(dead.leaves, Cage) and self._numbers.sum_of(dead.leaves) != dead.left
         leaves = Rest(dead.leaves) if begun and isinstance(dead.leaves, Cage) else dead.leaves
         return self._filled(template, {
             "ways": tuple([one.way for one in same]), name: leaves, "digit": dead.digit, "held": dead.held,
@@ -248,32 +249,26 @@ class Names:
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""
         first, *_ = digits
-        template = phrases.SETS[len(digits)][first + self._before in phrases.VOWELS]
-        return self.text(template).format(digits="-".join(self._figures(digits)))
+        template = phrases.SETS[len(digits)][first + self._numbers.before in phrases.VOWELS]
+        return self.text(template).format(digits="-".join(self._numbers.figures(digits)))
 
     def _digits(self, digits: Digits, form: str) -> str:
         """Digits as a list or, where the catalogue has a form for that, as one, two or more of them."""
         if form in FORMS or not form:
-            return self._list(self._spans(self._printed(digits), 99 if form == "set" else 4), form)
-        named = self._spans(self._printed(digits), 4)
+            return self._list(self._spans(self._numbers.digits(digits), 99 if form == "set" else 4), form)
+        named = self._spans(self._numbers.digits(digits), 4)
         template = phrases.DIGIT if len(digits) == 1 else phrases.TWO_DIGITS if len(named) == 2 else phrases.DIGITS
         return self.text(template, form).format(
             digit=named[0], one=named[0], other=named[-1], digits=self._list(named, ""))
-
-    def _printed(self, digits: Iterable[int]) -> list[int]:
-        """Digits that are counted from 1, as they are printed."""
-        return [self._before + digit for digit in digits]
-
-    def _figures(self, digits: Iterable[int]) -> list[str]:
-        return list(map(str, self._printed(digits)))
 
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
         said = phrases.NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
         if reason.pair:
             pair, rest = reason.pair
-            return self._filled(phrases.BY_PAIR, {"pair": pair.plus, "makes": self._total(pair), "rest": rest.plus,
-                                          "left": self._total(rest)})
+            return self._filled(phrases.BY_PAIR, {
+                "pair": pair.plus, "makes": self._numbers.total(pair), "rest": rest.plus,
+                "left": self._numbers.total(rest)})
         values: dict[str, Value | str] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
                                           "struck": reason.struck}
         if reason.clashes:
@@ -291,34 +286,20 @@ class Names:
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
-        plus, minus, total = value.plus, value.minus, self._total(value)
+        plus, minus, total = value.plus, value.minus, self._numbers.total(value)
         if form == "it" and len(plus) == 1 and minus:
             template = phrases.MORE_THAN if total > 0 else phrases.LESS_THAN if total else phrases.AS_MUCH
             return self._filled(template, {"minus": minus, "total": abs(total)})
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:
-            return self._value(Claim(plus[0], total - self._before, holds=True), form)
+            return self._value(Claim(plus[0], total - self._numbers.before, holds=True), form)
         template = phrases.ADD if not minus else phrases.MORE if total else phrases.SAME
         return self._filled(template, {"plus": plus, "minus": minus, "total": total}, form)
 
-    def _sum_of(self, cage: Cage) -> int | None:
-        """The sum of a cage, as it is printed."""
-        return None if cage.total is None else cage.total + self._before * len(cage.cells)
-
-    def _total(self, value: Sum) -> int:
-        """The one total of a sum, as it is printed."""
-        return value.totals[0] + self._before * (len(value.plus) - len(value.minus))
-
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
-        spans: list[list[int]] = []
-        for number in numbers:
-            if spans and spans[-1][-1] == number - 1:
-                spans[-1].append(number)
-            else:
-                spans.append([number])
-        template = self.text(phrases.FROM_TO)
+        template, spans = self.text(phrases.FROM_TO), in_a_row(numbers)
         return [text for span in spans for text in (
             map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
 
@@ -336,7 +317,7 @@ class Names:
             case (Clash(), *_):
                 return self._clashes([one for one in values if isinstance(one, Clash)], form)
             case (Digits(), *_):
-                return self._list(["+".join(self._figures(item)) for item in values if isinstance(item, Digits)],
+                return self._list([self._numbers.added(item) for item in values if isinstance(item, Digits)],
                                   "" if form == "list" else "or")
             case ((House(), *_) | Block(), *_):
                 return self._areas(values, form)
@@ -366,7 +347,7 @@ class Names:
             houses=self._value(area, form)) for area in areas], "")
 
     def _cage(self, cage: Cage, form: str, *, among_several: bool = False) -> str:
-        cage = Cage(cage.cells, self._sum_of(cage))
+        cage = Cage(cage.cells, self._numbers.sum_of(cage))
         template = self._cage_names.of(cage, among_several=among_several)
         return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
 
