@@ -121,6 +121,7 @@ class Words(NamedTuple):
     sums_cells: str
     primer: str
     primer_lead: str
+    primer_sizes: str
     techniques: Mapping[str, Way]
     described: Described
     columns: ColumnWords
