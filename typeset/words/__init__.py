@@ -118,6 +118,7 @@ class Words(NamedTuple):
     crossing_lead: str
     crossing_steps: str
     sums_lead: str
+    sums_next: str
     sums_cells: str
     primer: str
     primer_lead: str
