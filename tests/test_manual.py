@@ -16,6 +16,7 @@ import yaml
 
 from cagework.layouts.column import read_slot
 from cagework.layouts.load import read_layout
+from cagework.solver.model import BOXES
 from cagework.typeset.columns.schema import SeriesManifest
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
@@ -129,6 +130,13 @@ def test_what_is_made_from_the_code_is_up_to_date() -> None:
     made = [name for text in PAGES.values() for name in re.findall(r"<!-- from: ([a-z -]+) -->", text)]
     assert sorted(made) == sorted(TOOL.MADE)
     assert sum(text.count("<!-- end -->") for text in PAGES.values()) == len(made)
+
+
+def test_it_says_how_the_usual_boxes_lie() -> None:
+    sizes, _, shapes = re.findall(r"^\| (?:size|---|a box has) (.*) \|$", PAGES["puzzles"], re.MULTILINE)
+    found = (re.findall(r"\d+", shape) for shape in shapes.split(" | "))
+    said = dict(zip(re.findall(r"\d+", sizes), found, strict=True))
+    assert {int(size): (int(rows), int(cells)) for size, (rows, cells) in said.items()} == BOXES
 
 
 @pytest.mark.parametrize("part", TOOL.PARTS)

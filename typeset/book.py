@@ -196,7 +196,8 @@ class SparePages(StrEnum):
 class PressSettings:
     """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only,
     and `condition` the registered name of what it was made for, where the profile itself does not say;
-    `multiple` what the page count must be a multiple of; `date` the only day the files may name.
+    `multiple` what the page count must be a multiple of; `date` the only day the files may name. Where the
+    manifest says nothing of a press, none of it is `stated`.
     """
 
     standard: Standard = Standard.X1A
@@ -209,6 +210,7 @@ class PressSettings:
     multiple: int = 4
     fill: SparePages = SparePages.BLANK
     date: Date | None = None
+    stated: bool = False
 
 
 class Binding(StrEnum):

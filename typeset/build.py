@@ -264,8 +264,9 @@ def _cover(laid: Pages, warnings: list[Fault]) -> Iterator[Extra]:
 def _press_note(book: Book) -> str:
     press = book.press
     inks = f", 2 inks (black and {book.ink.name})" if book.ink else ""
-    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed{inks}; "
-            "passes the preflight")
+    assumed = "" if press.stated else " (assumed; ask your printer, and say it under press)"
+    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed{inks}"
+            f"{assumed}; passes the preflight")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
+from cagework.typeset.draw.describe import digits_met
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
 from cagework.typeset.draw.index import index_columns, index_pieces
@@ -161,8 +162,9 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
     """What the techniques named are, each with an example."""
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
+    met = digits_met(entry.puzzle for entry in setting.book.entries)
     return _narrow_columns(setting, memory, "primer", setting.words.primer, lambda width, _: memory.kept(
-        f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
+        f"ways {_form(setting)}", (ways, met), lambda: technique_pieces(setting, ways, examples, width)))
 
 
 def worked_pages(setting: Setting, works: Sequence[Worked | Entry], memory: LayoutCache) -> list[PlannedPage]:

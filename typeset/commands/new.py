@@ -18,7 +18,9 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("folder", metavar="FOLDER", type=Path, help="a folder that is not there yet, or is empty")
     command.add_argument("--language", choices=LANGUAGES, default=LANGUAGES[0],
                          help="of the book and of the comments in its files (default: en)")
-    command.add_argument("--title", metavar="TITLE", type=_title, help="what your book is called")
+    command.add_argument("--title", metavar="TITLE", type=partial(_line, "a title"),
+                         help="what your book is called")
+    command.add_argument("--by", metavar="NAME", type=partial(_line, "a name"), help="whose book it is")
 
 
 def run(parsed: argparse.Namespace) -> Exit:
@@ -30,7 +32,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.host.locks import TakenError, alone_at
     from cagework.typeset.starter import BOOK, starting_book
     folder: Path = parsed.folder
-    files = starting_book(parsed.language, parsed.title)
+    files = starting_book(parsed.language, parsed.title, parsed.by)
     try:
         with alone_at(folder):
             if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
@@ -54,10 +56,10 @@ def _refused(folder: Path) -> Exit:
     return Exit.NOT_WRITTEN
 
 
-def _title(text: str) -> str:
-    """A title as a manifest may have it."""
+def _line(what: str, text: str) -> str:
+    """A title or a name as a manifest may have it."""
     from cagework.typeset.manifest.values import Unfit, one_line
     try:
         return one_line(text)
     except Unfit as error:
-        raise argparse.ArgumentTypeError(f"a title {error}") from None
+        raise argparse.ArgumentTypeError(f"{what} {error}") from None

@@ -25,6 +25,9 @@ _EXAMPLE_CAGES = (
 _EXAMPLE_ANSWER = "2143342143121234"
 _TABLE_COLUMNS = 2
 
+_SMALL = 6
+"""Grids of no more digits than this have short tables, so that each size has its own."""
+
 
 def example(*, regions: bool = True) -> tuple[Puzzle, Answer]:
     """The primer's 4 x 4 puzzle, with regions or without, and its only answer."""
@@ -63,10 +66,18 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
         pieces += _caged(setting, caged)
     if any(entry.puzzle.shape for entry in setting.book.entries):
         pieces += _crossing(setting, alone=not caged)
-    runs = digits_met([entry.puzzle for entry in setting.book.entries])
-    pieces.extend(_sums(setting, max([run for run in runs if len(run) <= 9] or runs, key=lambda run: (
-        len(run) if len(run) <= 9 else 0, run[0]))))
+    pieces.extend(_sums(setting, _tabled(digits_met([entry.puzzle for entry in setting.book.entries]))))
     return tuple(pieces)
+
+
+def _tabled(runs: Sequence[range]) -> list[range]:
+    """The digits whose fixed sums are listed: where all grids are small those of each size, else the most, though
+    no more than nine where there are such; of equally many the higher.
+    """
+    if all(len(run) <= _SMALL for run in runs):
+        return list(runs)
+    return [max([run for run in runs if len(run) <= 9] or runs, key=lambda run: (
+        len(run) if len(run) <= 9 else 0, run[0]))]
 
 
 def _goal(setting: Setting) -> Piece:
@@ -139,20 +150,26 @@ def _example(setting: Setting, puzzle: Puzzle, answer: Answer) -> Piece:
     return solid(high, draw, tag=None)
 
 
-def _sums(setting: Setting, run: range) -> list[Piece]:
-    """The table of fixed sums, counts of cells down two columns."""
+def _sums(setting: Setting, runs: Sequence[range]) -> Iterator[Piece]:
+    """The tables of fixed sums, one for each run of digits."""
     words, measure, kind = setting.words, setting.measure, setting.layout.type
-    lead = words.sums_lead.format(range=run_in_words(run, words))
+    yield heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading, kind.heading * 0.4,
+                  line=kind.leading)
+    for number, run in enumerate(runs):
+        lead = words.sums_lead if number == 0 else words.sums_next
+        yield paragraph(setting, lead.format(range=run_in_words(run, words)), measure, keep=True,
+                        before=kind.leading if number else 0.0)
+        yield _table(setting, run)
+
+
+def _table(setting: Setting, run: range) -> Piece:
+    """The table of fixed sums, counts of cells down two columns."""
+    measure, kind = setting.measure, setting.layout.type
     counts = [
         [(total, digits) for cells, total, digits in fixed_sums(run) if cells == count]
         for count in range(2, len(run))
     ]
     half = (len(counts) + 1) // _TABLE_COLUMNS
-    pieces = [
-        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading, kind.heading * 0.4,
-                line=kind.leading),
-        paragraph(setting, lead, measure, keep=True),
-    ]
     columns = [counts[:half], counts[half:]]
     rows = max(sum(len(group) + 1 for group in column) for column in columns)
     leading = kind.leading
@@ -166,8 +183,7 @@ def _sums(setting: Setting, run: range) -> list[Piece]:
             marks.extend(_sum_column(setting, column, 2 + index * half, left, y, width))
         return tuple(marks)
 
-    pieces.append(solid(height, draw))
-    return pieces
+    return solid(height, draw)
 
 
 def _sum_column(

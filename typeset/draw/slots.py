@@ -96,8 +96,8 @@ def puzzle_slot(
     setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing, answer: Answer | None,
 ) -> PagePart:
     """One puzzle: number, title, grade and credit over the grid; under it its own rules and note, from its left
-    edge where they have room, else from the slot's; and at the foot of the slot, where the book wants answers
-    there, its answer upside down. A draft may lack it.
+    edge where they have room, else one line in the middle and several from the slot's edge; and at the foot of the
+    slot, where the book wants answers there, its answer upside down. A draft may lack it.
     """
     kind, fonts = setting.layout.type, setting.fonts
     head, _ = _heading(setting, slot, entry)
@@ -116,10 +116,12 @@ def puzzle_slot(
     y += look.cell * squares.down + edge + look.overhang * 2 + kind.small * 0.55
     wide = max((at + fonts.measure(text, face, line.size) for line in below for at, text, face in line.words),
                default=0.0)
+    aside = (slot.width - wide) / 2 if len(below) == 1 else 0.0
+    start = left if left + wide <= slot.right else slot.x + aside
     notes: list[Mark] = []
     for line in below:
         y += leading
-        notes.extend(line.marks(left if left + wide <= slot.right else slot.x, y))
+        notes.extend(line.marks(start, y))
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)

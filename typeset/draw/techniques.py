@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.draw.column import Piece, heading, paragraph
+from cagework.typeset.draw.describe import digits_met, run_in_words
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import example_piece
 from cagework.typeset.entry import Solutions
@@ -32,13 +33,24 @@ def cheapest_first(ways: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(ways, key=lambda name: (TECHNIQUES[name].cost, name)))
 
 
+def _sizes(setting: Setting, examples: Mapping[str, Example]) -> Iterator[str]:
+    """That some examples are of sizes that the book has no grid of, and which digits they have."""
+    met = digits_met(entry.puzzle for entry in setting.book.entries)
+    strange = [run for run in digits_met(example.worked.path.puzzle for example in examples.values())
+               if run not in met]
+    if strange:
+        words = setting.words
+        yield words.primer_sizes.format(
+            ranges=words.listed([run_in_words(run, words) for run in strange], setting.book.language))
+
+
 def technique_pieces(
     setting: Setting, ways: Sequence[str], examples: Mapping[str, Example], width: float,
 ) -> tuple[Piece, ...]:
     """The primer as a column: a lead, then a heading, a paragraph, a picture and its sentence for each way."""
     size = setting.layout.solutions.size
     pieces = [paragraph(setting, text, width, indent=number > 0, size=size)
-              for number, text in enumerate(paragraphs(setting.words.primer_lead))]
+              for number, text in enumerate((*paragraphs(setting.words.primer_lead), *_sizes(setting, examples)))]
     for name in ways:
         way = setting.words.techniques[name]
         pieces.append(heading(setting, way.name, width, size * 1.2, setting.line, size * 0.25, Tag.SUBHEADING,

@@ -246,7 +246,8 @@ def _read_press(top: Notes, part: BookPart) -> PressSettings:
     if profile is None and said.standard is Standard.X4 and not said.profile:
         top.add(top.spot("book", "press", "standard"), "PDF/X-4 needs the printer's ICC profile",
                 "name its file under profile, or set standard: x1a")
-    return PressSettings(**(said.model_dump() | {"profile": profile}))
+    stated = "press" in part.model_fields_set
+    return PressSettings(**(said.model_dump() | {"profile": profile, "stated": stated}))
 
 
 def _section_layout(top: Notes, number: int, name: str | None, book: Layout | None) -> Layout | None:

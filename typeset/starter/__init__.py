@@ -13,17 +13,21 @@ from cagework.typeset.manifest.emit import entry
 BOOK = Path("book.yaml")
 """The manifest among the files of a book."""
 
-_TITLE = re.compile(r"^  title: .*$", re.MULTILINE)
-"""The book's own line; it comes before those of sections."""
 
 
-def starting_book(language: str, title: str | None = None) -> dict[Path, bytes]:
-    """The files of a starting book by name, UTF-8, with a title of its own where one is given."""
+def starting_book(language: str, title: str | None = None, by: str | None = None) -> dict[Path, bytes]:
+    """The files of a starting book by name, UTF-8, with a title and an author of its own where these are given."""
     found = dict(_files(files(__name__) / language, Path()))
-    if title is not None:
-        named = f"  {entry('title', title, 2)}"
-        found[BOOK] = _TITLE.sub(lambda _: named, found[BOOK].decode(), count=1).encode()
+    for key, given in (("title", title), ("by", by)):
+        if given is not None:
+            found[BOOK] = _with(found[BOOK].decode(), key, given).encode()
     return found
+
+
+def _with(manifest: str, key: str, given: str) -> str:
+    """The manifest with another line for a key of the book's own, which comes before those of sections."""
+    line = f"  {entry(key, given, 2)}"
+    return re.sub(rf"^  {key}: .*$", lambda _: line, manifest, count=1, flags=re.MULTILINE)
 
 
 def _files(folder: Traversable, below: Path) -> Iterator[tuple[Path, bytes]]:

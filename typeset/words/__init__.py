@@ -118,9 +118,11 @@ class Words(NamedTuple):
     crossing_lead: str
     crossing_steps: str
     sums_lead: str
+    sums_next: str
     sums_cells: str
     primer: str
     primer_lead: str
+    primer_sizes: str
     techniques: Mapping[str, Way]
     described: Described
     columns: ColumnWords

@@ -197,13 +197,16 @@ class Sentences(Names):
         return " ".join(said)
 
     def _listed(self, lead: str, steps: Sequence[Step]) -> str:
-        """Steps after the lead that they share: in one sentence, or where that is long each in its own."""
+        """Steps after the lead that they share: in one sentence, or where that is long each in its own, and the
+        lead as well.
+        """
         rule = self.by_rules(fact for step in steps for fact in step.cites.ruled)
         clauses = [self._clause(step) for step in steps]
         said = self.say(lead, items=self.text(AND_THEN).join(clauses), rule=rule)
         if len(said.split()) <= LONG:
             return said
-        return self.say(lead, items=". ".join(map(sentence, clauses)), rule=rule)
+        items = ". ".join(map(sentence, clauses))
+        return self.say(lead, items=items, rule=rule).replace(f": {items}", f". {items}")
 
     def _clause(self, step: Step) -> str:
         return self._filled(TECHNIQUES[step.technique].clauses[step.key], self._why(step))

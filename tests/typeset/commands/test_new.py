@@ -75,7 +75,7 @@ def test_a_title_that_no_manifest_takes_is_refused(tmp_path: Path, capsys: pytes
 @settings(max_examples=50)
 @given(st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]) | st.just(" "), min_size=1).filter(
     str.strip))
-def test_any_title_is_said_as_it_was_given(title: str) -> None:
+def test_any_title_and_name_are_said_as_they_were_given(title: str) -> None:
     """By PyYAML, all else being as it was."""
-    before, after = (yaml.safe_load(starting_book("en", one)[BOOK]) for one in (None, title))
-    assert after == before | {"book": before["book"] | {"title": title}}
+    before, after = (yaml.safe_load(starting_book("en", one, one)[BOOK]) for one in (None, title))
+    assert after == before | {"book": before["book"] | {"title": title, "by": title}}

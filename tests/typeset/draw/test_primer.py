@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,12 @@ import pytest
 from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.draw.primer import crossing_example, example
+from cagework.typeset.draw.primer import crossing_example, example, primer_pieces
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.techniques import technique_pieces
+from cagework.typeset.examples import worked_example
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
 
 PUZZLE = """\
@@ -70,6 +76,37 @@ def test_the_small_crossing_sums_have_one_answer(only_answer: Callable[[Puzzle],
     """By CP-SAT, which proves that there is no other."""
     puzzle, answer = crossing_example()
     assert only_answer(puzzle) == answer
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_ways_of_reasoning_speak_of_digits_that_every_grid_has(language: str) -> None:
+    assert {int(digit) for digit in re.findall(r"\d", load_words(language).primer_lead)} == {1, 2, 3}
+
+
+def setting_of(sample: Path, fonts: Fonts, *examples: str) -> Setting:
+    """Of a book that has the puzzles of some examples and no others."""
+    book, found = load_book(sample).book, [worked_example(name) for name in examples]
+    assert book
+    section = replace(book.sections[0], entries=tuple(one.worked.entry for one in found if one))
+    return Setting.of(replace(book, sections=(section,)), fonts, load_words("en"))
+
+
+def test_that_examples_are_of_other_sizes_is_said_where_they_are(sample: Path, fonts: Fonts) -> None:
+    """In one paragraph more. Of the examples one is a grid of four and one a grid of six; the book has fours."""
+    small, large = worked_example("last_in_house"), worked_example("naked_single")
+    assert small and large
+    setting = setting_of(sample, fonts, "last_in_house")
+    plain, more = (technique_pieces(setting, (), of, 200.0) for of in ({"a": small}, {"a": small, "b": large}))
+    assert len(more) == len(plain) + 1
+
+
+def test_the_guide_lists_the_sums_of_each_size_of_small_grids(sample: Path, fonts: Fonts) -> None:
+    """With a lead and a table more for a second; a book with nines has theirs alone."""
+    pieces = {names: len(primer_pieces(setting_of(sample, fonts, *names))) for names in (
+        ("last_in_house",), ("naked_single",), ("last_in_house", "naked_single"), ("hidden_quad",),
+        ("last_in_house", "naked_single", "hidden_quad"))}
+    four, six, both, nine, every = pieces.values()
+    assert four == six == both - 2 and nine == every
 
 
 @pytest.mark.parametrize("language", ["en", "de"])

@@ -76,7 +76,7 @@ def _book_shown(book: Book) -> list[str]:
 
 def _press_shown(press: PressSettings) -> str:
     """What differs from the press settings of a manifest that says nothing."""
-    usual = PressSettings()
+    usual = PressSettings(stated=press.stated)
     return " ".join(f"{field.name}={getattr(press, field.name)}" for field in fields(press)
                     if getattr(press, field.name) != getattr(usual, field.name)) or "as usual"
 

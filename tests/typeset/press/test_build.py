@@ -56,6 +56,16 @@ def test_x4_is_made_with_the_profile_beside_the_manifest(
     assert "passes, 0 findings" in capfd.readouterr().out
 
 
+def test_what_nobody_chose_is_said_to_be_assumed(
+    build: Callable[[str], int], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    assert build("{}") == Exit.FINE and "assumed" not in capfd.readouterr().out
+    silent = "".join(line for line in BOOK.format(press="{}").splitlines(keepends=True) if "press:" not in line)
+    (tmp_path / "book.yaml").write_text(silent, encoding="utf-8")
+    assert main(["build", str(tmp_path / "book.yaml"), "--out", str(tmp_path / "out"), "--press"]) == Exit.FINE
+    assert "3 mm of bleed (assumed; ask your printer, " in capfd.readouterr().out
+
+
 @pytest.mark.parametrize(("target", "condition", "named"), [
     (b"FOGRA39", "", "FOGRA39"),                     # the profile's own
     (b"", "", "Custom"),                             # it does not say (PDF Reference 1.7, table 10.51)

@@ -190,7 +190,7 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             recalled = re.findall(r"([^.]*) \(as the cages of [^)]* showed\)", text)
             assert len(named) == len(set(named)), text
             assert len(recalled) == len(set(recalled)), text
-            for listed in re.findall(r"Sums rule digits out: ((?:[^.]* cannot hold [^.]*\.)+)", text):
+            for listed in re.findall(r"Sums rule digits out[:.] ((?:[^.]* cannot hold [^.]*\.)+)", text):
                 cages = re.findall(r"[Tt]he (cage[^(]*\([^)]*\)) cannot hold", listed)
                 assert len(cages) == len(set(cages)), text
                 for cage, ways in re.findall(r"[Tt]he (cage of \d+(?: at r\dc\d)?) \((\d[^,)]*)[,)]", listed):
