@@ -223,7 +223,8 @@ class Sentences(Names):
             sides = [[tuple(side) for side in way if isinstance(side, Digits)]
                      for way in ways if isinstance(way, tuple)]
             first, further = ("=", "+") if step.why["sum"] == 0 else ("\N{MINUS SIGN}", "\N{MINUS SIGN}")
-            said = [first.join(filter(None, ("+".join(map(str, plus)), further.join(map(str, minus)))))
+            figures = self._numbers.figures
+            said = [first.join(filter(None, ("+".join(figures(plus)), further.join(figures(minus)))))
                     for plus, minus in sides]
             yield self.say(BY_NOW, ways=self._list(said, "or"))
 
