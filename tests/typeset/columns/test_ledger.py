@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import yaml
 
-from cagework.solver.model import Answer, grid_cells
+from cagework.solver.model import BLACK, Answer, grid_cells
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.issue import Earlier
 from cagework.typeset.columns.ledger import Ledger, Use, ledger_text, read_ledger
@@ -101,7 +101,7 @@ def test_the_largest_grids_of_a_slot_are_read_as_they_are_written(kind: Kind, tm
     size, caged = 16, kind is Kind.CAGES
     digits = [(cell.row + cell.col) % (size if caged else 9) + 1 for cell in grid_cells(size)]
     rows = tuple(grid_cells(size)[start:start + size] for start in range(0, size**2, size)) if caged else ()
-    answer = Answer(size, (digits[0] if caged else 0, *digits[1:]))
+    answer = Answer(size, (digits[0] if caged else BLACK, *digits[1:]))
     use = Use("s", 1, 1, "p", "0" * 64, Earlier(dt.date(2027, 3, 1), 1, "", answer, rows, kind))
     file = tmp_path / "used.yaml"
     file.write_text(ledger_text(Ledger((), None), "s", [use]), encoding="utf-8")

@@ -149,8 +149,8 @@ def test_in_words_rows_are_told_square_by_square_and_sums_by_run(language: str) 
         assert words.cage.format(sum=cage.total, cells=" ".join(map(sentences.cell, cage.cells))) in said
     answer = describe_grid(puzzle, words, sentences, made.answer)
     told = [part.split(": ")[1].split() for part in answer.split(".")[1:7]]
-    assert told == [[str(made.answer.at(Cell(row, col)) or words.black) for col in range(1, 8)]
-                    for row in range(1, 7)]
+    digits = [words.black if digit < 0 else str(digit) for digit in made.answer.digits]
+    assert told == [digits[at:at + 7] for at in range(0, len(digits), 7)]
 
 
 def test_a_given_stands_in_the_middle_of_its_cell(fonts: Fonts) -> None:

@@ -231,7 +231,7 @@ def test_a_press_that_was_not_told_of_the_ink_refuses_it(two: TwoInks, capsys: p
     ("{name: Sand, cmyk: [0, 5, 40, 0]}", "3:21: 'Sand' is too pale for sums"),
     ("{name: Air, cmyk: [4, 0, 0, 0]}", "3:20: 'Air' is too pale for sums"),
     ("{cmyk: [100, 0, 0, 0]}", "3:3: the ink has no 'name'"),
-    ("Sea", "3:8: 'ink' must be a mapping, not text"),
+    ("Sea", "3:8: 'ink' must be keys with values, not text"),
 ])
 def test_what_is_wrong_with_an_ink_is_told_in_its_place(ink: str, message: str, tmp_path: Path) -> None:
     text = BOOK.replace("{name: Harbour Blue, cmyk: [100, 60, 0, 20]}", ink).lstrip("\n")

@@ -13,7 +13,7 @@ from selenium.webdriver.common.keys import Keys
 
 from cagework.solver.crossing import is_across
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.model import Answer, Cage, Cell, Puzzle
+from cagework.solver.model import Answer, Cage, Puzzle
 from cagework.typeset.manifest.load import load_book
 
 Edit = Callable[[str, str, str], None]
@@ -193,8 +193,8 @@ def test_two_answers_are_told_and_mended_by_a_repair(hand: Any, gap: Path) -> No
 
 
 def in_rows(puzzle: Puzzle, answer: Answer) -> list[str]:
-    return ["".join(str(answer.at(Cell(row, col)) or "#") for col in range(1, puzzle.columns + 1))
-            for row in range(1, puzzle.rows + 1)]
+    said = str(answer).replace(".", "#")
+    return [said[at:at + puzzle.columns] for at in range(0, len(said), puzzle.columns)]
 
 
 def test_the_setters_answer_is_typed_held_and_saved(
