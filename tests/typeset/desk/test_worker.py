@@ -178,5 +178,5 @@ def test_what_is_seen_at_once_leaves_the_answer(only_answer: Callable[[Puzzle], 
     ("a: 7, b: 6, c: 6, d: 8, e: 4, f: 8", {"lines", "conflict", "repairs", "minimal", "arithmetic"}),
 ])
 def test_a_study_says_what_there_is_to_say(sums: str, filled: set[str]) -> None:
-    said = jobs.study(entry(f"{GRID}sums: {{{sums}}}\n"))
+    said = jobs.study(entry(f"{GRID}sums: {{{sums}}}\n"), {})
     assert {key for key, value in said.items() if value} == filled

@@ -184,7 +184,7 @@ def test_the_dearest_step_is_headed_as_the_shape_of_the_solve_calls_it(
     assert main(["explain", str(sample), name]) == Exit.FINE
     shape, *told = capsys.readouterr().out.splitlines()
     assert f"{headed}: " in shape and headed in told and other not in told
-    said = study(next(entry for entry in entries if entry.id == name))
+    said = study(next(entry for entry in entries if entry.id == name), {})
     assert f"{headed}: " in said["shape"]
     assert {headed} == {step["chapter"] for step in said["steps"]} & {headed, other}
 
