@@ -96,6 +96,10 @@ class Cage:
         """The cell that carries the printed sum: top row, then leftmost."""
         return min(self.cells)
 
+    def raised(self, by: int) -> Cage:
+        """The cage where each digit is so much more."""
+        return self if self.total is None or not by else Cage(self.cells, self.total + by * len(self.cells))
+
 
 @dataclass(frozen=True, slots=True)
 class Sum:
@@ -112,6 +116,11 @@ class Sum:
     def cells(self) -> tuple[Cell, ...]:
         """All its cells."""
         return self.plus + self.minus
+
+    def raised(self, by: int) -> Sum:
+        """The sum where each digit is so much more."""
+        more = by * (len(self.plus) - len(self.minus))
+        return Sum(self.plus, self.minus, tuple([total + more for total in self.totals])) if more else self
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,18 +302,10 @@ def counted(puzzle: Puzzle) -> Puzzle:
 @lru_cache(maxsize=64)
 def _counted(puzzle: Puzzle) -> Puzzle:
     """The same each time: that its facts are its own is soon seen."""
-    least = puzzle.least
+    by = 1 - puzzle.least
     return replace(
-        puzzle, least=1, givens=tuple([Given(one.cell, one.digit + 1 - least) for one in puzzle.givens]),
-        cages=tuple([one if one.total is None else Cage(one.cells, one.total + (1 - least) * len(one.cells))
-                     for one in puzzle.cages]),
-        sums=tuple([counted_sum(one, least) for one in puzzle.sums]))
-
-
-def counted_sum(stated: Sum, least: int) -> Sum:
-    """A sum of digits from `least` on, with these counted from 1."""
-    more = (1 - least) * (len(stated.plus) - len(stated.minus))
-    return Sum(stated.plus, stated.minus, tuple([total + more for total in stated.totals]))
+        puzzle, least=1, givens=tuple([Given(one.cell, one.digit + by) for one in puzzle.givens]),
+        cages=tuple([one.raised(by) for one in puzzle.cages]), sums=tuple([one.raised(by) for one in puzzle.sums]))
 
 
 def _few(cells: Sequence[Cell]) -> str:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from itertools import combinations
 
 from cagework.solver.combine import sum_range
+from cagework.solver.editing.tiling import summed
 from cagework.solver.editing.why import NODES, Conflict, Swap, swap
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, connected
 from cagework.solver.recheck import obeys
@@ -167,16 +168,16 @@ def restorings(
 
 def _refitted(puzzle: Puzzle, meant: Answer) -> Iterator[tuple[RepairKind, tuple[Cage, ...], tuple[Cage, ...]]]:
     """New cages, with sums by this answer, in place of all whose sums are others, or of one that cannot be."""
-    slips = tuple(cage for cage in puzzle.cages if cage.total not in (None, _added(cage.cells, meant)))
+    slips = tuple(cage for cage in puzzle.cages if cage.total not in (None, summed(meant, cage.cells).total))
     yield (RepairKind.SUM if slips else RepairKind.DIGIT, slips,
-           tuple(_summed(cage.cells, meant) for cage in slips))
+           tuple(summed(meant, cage.cells) for cage in slips))
     for cage in puzzle.cages:
         if cage not in slips and _distinct(cage.cells, meant):
             continue
         for lone in (False, True) if len(cage.cells) <= _WIDEST else ():
             for cells in _halves(cage.cells, lone):
                 rest = tuple(cell for cell in cage.cells if cell not in cells)
-                halves = sorted((_summed(cells, meant), _summed(rest, meant)), key=lambda one: one.first)
+                halves = sorted((summed(meant, cells), summed(meant, rest)), key=lambda one: one.first)
                 yield RepairKind.CUT if lone else RepairKind.UNMERGE, (cage,), tuple(halves)
         for cell in cage.cells:
             for gone, parts in _handed_on(puzzle, cage, cell, meant):
@@ -194,7 +195,7 @@ def _handed_on(
         cells = tuple(sorted((*away.cells, cell)))
         if (away != home and not set(cell.neighbours()).isdisjoint(away.cells) and _distinct(cells, answer)
                 and away.total is not None):
-            yield (home, away), (_summed(rest, answer), _summed(cells, answer))
+            yield (home, away), (summed(answer, rest), summed(answer, cells))
 
 
 def _distinct(cells: Sequence[Cell], answer: Answer) -> bool:
@@ -203,10 +204,6 @@ def _distinct(cells: Sequence[Cell], answer: Answer) -> bool:
 
 def _added(cells: Sequence[Cell], answer: Answer) -> int:
     return sum(answer.at(cell) for cell in cells)
-
-
-def _summed(cells: tuple[Cell, ...], answer: Answer) -> Cage:
-    return Cage(cells, _added(cells, answer))
 
 
 def _retotalled(puzzle: Puzzle, cage: Cage, old: int, deadline: float) -> Iterator[tuple[int, Repair]]:
@@ -252,8 +249,8 @@ def _totals(puzzle: Puzzle, intended: tuple[Answer, ...]) -> Iterator[_Candidate
     for answer in intended:
         for cage in puzzle.cages:
             if cage.total is None:
-                summed = _summed(cage.cells, answer)
-                yield _recaged(puzzle, (cage,), (summed,)), (), (cage,), (summed,)
+                whole = summed(answer, cage.cells)
+                yield _recaged(puzzle, (cage,), (whole,)), (), (cage,), (whole,)
 
 
 def _givens(puzzle: Puzzle, found: Swap, intended: tuple[Answer, ...]) -> Iterator[_Candidate]:

@@ -142,8 +142,7 @@ class Frame:
 
     def source_of(self, one: Sum) -> Sum:
         """A sum as it is printed."""
-        return Sum(one.plus, one.minus,
-                   tuple([self.told(total, len(one.plus), len(one.minus)) for total in one.totals]))
+        return one.raised(self.source.least - 1)
 
     def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
         """Tell plain 'these two differ' from every other relation."""

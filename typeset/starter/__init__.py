@@ -14,7 +14,6 @@ BOOK = Path("book.yaml")
 """The manifest among the files of a book."""
 
 
-
 def starting_book(language: str, title: str | None = None, by: str | None = None) -> dict[Path, bytes]:
     """The files of a starting book by name, UTF-8, with a title and an author of its own where these are given."""
     found = dict(_files(files(__name__) / language, Path()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from cagework.solver.model import Cage, Sum
+from cagework.solver.model import Sum
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +26,9 @@ class DigitsInPrint:
         """The same as a way to make a sum: `1+5`."""
         return "+".join(self.figures(counted))
 
-    def sum_of(self, cage: Cage) -> int | None:
-        """The sum of a cage; None where it has none."""
-        return None if cage.total is None else cage.total + self.before * len(cage.cells)
-
     def total(self, counted: Sum) -> int:
         """The one total of a sum."""
-        return counted.totals[0] + self.before * (len(counted.plus) - len(counted.minus))
+        return counted.raised(self.before).totals[0]
 
 
 def in_a_row(numbers: Iterable[int]) -> list[list[int]]:

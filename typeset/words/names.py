@@ -11,7 +11,7 @@ from typing import Self
 from babel.lists import format_list
 
 from cagework.solver.crossing import is_across
-from cagework.solver.model import Cage, Cell, House, Puzzle, Sum, counted_sum
+from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.rule import Fact, Rule
 from cagework.solver.step import (
     Block,
@@ -66,7 +66,7 @@ class Names:
         """The same, about one puzzle with these rules of its own."""
         told = copy(self)
         told._cage_names, told._numbers = CageNames(puzzle), DigitsInPrint(puzzle.least - 1)
-        told._rules = {counted_sum(fact, puzzle.least) if isinstance(fact, Sum) else fact: rule.by
+        told._rules = {fact.raised(1 - puzzle.least) if isinstance(fact, Sum) else fact: rule.by
                        for rule in rules for fact in rule.facts()}
         return told
 
@@ -240,7 +240,7 @@ class Names:
                 template, name = phrases.LEAVES_CAGE, "cage"
             case House():
                 template, name = phrases.LEAVES_HOUSE, "house"
-        begun = isinstance(dead.leaves, Cage) and self._numbers.sum_of(dead.leaves) != dead.left
+        begun = isinstance(dead.leaves, Cage) and dead.leaves.raised(self._numbers.before).total != dead.left
         leaves = Rest(dead.leaves) if begun and isinstance(dead.leaves, Cage) else dead.leaves
         return self._filled(template, {
             "ways": tuple([one.way for one in same]), name: leaves, "digit": dead.digit, "held": dead.held,
@@ -347,7 +347,7 @@ class Names:
             houses=self._value(area, form)) for area in areas], "")
 
     def _cage(self, cage: Cage, form: str, *, among_several: bool = False) -> str:
-        cage = Cage(cage.cells, self._numbers.sum_of(cage))
+        cage = cage.raised(self._numbers.before)
         template = self._cage_names.of(cage, among_several=among_several)
         return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
 
