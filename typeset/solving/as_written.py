@@ -26,8 +26,8 @@ def letters_of(reading: PuzzleReading) -> Mapping[Cell, str]:
 def as_written(repair: Repair, letters: Mapping[Cell, str]) -> str:
     """What to write for it under which keys; empty for what its words say already."""
     said = []
-    if repair.parts and letters:
-        named = dict(zip(_names(repair, letters), repair.parts, strict=True))
+    if repair.parts and letters and (names := _names(repair, letters)):
+        named = dict(zip(names, repair.parts, strict=True))
         moved = [f"{name} at {listed(cells, 'and')}" for name, cage in named.items()
                  if (cells := [cell for cell in cage.cells if letters[cell] != name])]
         said += [f"in map: {', '.join(moved)}"] if moved else []
@@ -40,10 +40,14 @@ def as_written(repair: Repair, letters: Mapping[Cell, str]) -> str:
 
 
 def _names(repair: Repair, letters: Mapping[Cell, str]) -> tuple[str, ...]:
-    """A letter for each new cage: that of the cage whose place it takes; the smaller half of one has a new one."""
+    """A letter for each new cage: that of the cage whose place it takes; the smaller half of one has a new one.
+    None where no letter is left for it.
+    """
     own = letters[repair.gone[0].first]
     if len(repair.gone) == 1 < len(repair.parts):
-        new = next(one for one in string.ascii_letters if one not in letters.values())
+        new = next((one for one in string.ascii_letters if one not in letters.values()), None)
+        if new is None:
+            return ()
         kept = max(repair.parts, key=_size)
         return tuple(own if part == kept else new for part in repair.parts)
     return tuple(letters[cage.first] for cage in repair.gone)

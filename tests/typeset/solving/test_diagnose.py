@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+import string
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import replace
@@ -11,10 +13,12 @@ from typing import Any
 
 import pytest
 
+from cagework.solver.editing.repair import Repair, RepairKind
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.manifest.load import load_book
+from cagework.typeset.solving.as_written import as_written
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNSOUND = """\
@@ -260,3 +264,16 @@ def test_a_puzzle_of_another_file_is_named_even_when_turned(unsound: Path, tmp_p
                      "sums: {d: 9, A: 8, c: 6, e: 4, b: 6, a: 7}\ngivens: {r4c4: 2}\n", encoding="utf-8")
     main(["check", str(unsound), str(other)])
     assert "'turned' is puzzle 'lamp'" in " ".join(capsys.readouterr().err.split())
+
+
+def test_where_no_letter_is_left_a_split_has_its_words_alone() -> None:
+    """A map that uses up all letters still has other characters for its cages, but none is asked of the editor."""
+    cells = [Cell(row, col) for row in range(1, 10) for col in range(1, 10)]
+    letters = dict(zip(cells, itertools.chain(string.ascii_letters, itertools.repeat("1")), strict=False))
+    whole = Cage((cells[60], cells[61], cells[62]), 12)
+    parts = Cage(whole.cells[:1], 3), Cage(whole.cells[1:], 9)
+    puzzle = Puzzle(9, (), parts)
+    repair = Repair(RepairKind.CUT, puzzle, puzzle.answer([1] * 81), (), (whole,), parts)
+    assert as_written(repair, letters) == ""
+    spare = {**letters, cells[0]: "1"}
+    assert as_written(repair, spare) == "in map: a at r7c7; in sums: a: 3, 1: 9"
