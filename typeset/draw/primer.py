@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cagework.solver.combine import combinations, digits_of, sum_range
 from cagework.solver.crossing import crossing_sums
@@ -97,10 +97,18 @@ def _crossing(setting: Setting, *, alone: bool) -> Iterator[Piece]:
     yield paragraph(setting, words.crossing_steps, measure, indent=True)
 
 
+def digits_named(puzzles: Iterable[Puzzle]) -> list[range]:
+    """The digits of some puzzles that the size of a grid tells; that some run from 0, where others do not, is for
+    a rule to say.
+    """
+    met = digits_met(puzzles)
+    return [run for run in met if run[0] == 1] or met
+
+
 def _caged(setting: Setting, entries: Sequence[Entry]) -> list[Piece]:
     """How to solve puzzles with cages."""
     words, measure = setting.words, setting.measure
-    runs = digits_met([entry.puzzle for entry in entries])
+    runs = digits_named([entry.puzzle for entry in entries])
     ranges = words.listed([run_in_words(run, words) for run in runs], setting.book.language)
     digits = (words.digits if len(runs) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
     book = setting.book

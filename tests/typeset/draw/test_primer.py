@@ -15,7 +15,7 @@ import pytest
 from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.draw.primer import crossing_example, example, primer_pieces
+from cagework.typeset.draw.primer import crossing_example, digits_named, example, primer_pieces
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
@@ -107,6 +107,16 @@ def test_the_guide_lists_the_sums_of_each_size_of_small_grids(sample: Path, font
         ("last_in_house", "naked_single", "hidden_quad"))}
     four, six, both, nine, every = pieces.values()
     assert four == six == both - 2 and nine == every
+
+
+def test_digits_from_zero_are_left_to_their_rule_beside_others(root: Path) -> None:
+    """Not the size of a grid has them run from 0."""
+    book = load_book(root / "books" / "clear-skies" / "book.yaml").book
+    assert book is not None
+    puzzles = [entry.puzzle for entry in book.entries if entry.puzzle.shape is None]
+    assert range(9) in {puzzle.digits for puzzle in puzzles}
+    assert digits_named(puzzles) == sorted({one.digits for one in puzzles if one.least == 1}, key=len)
+    assert digits_named([puzzle for puzzle in puzzles if puzzle.least == 0]) == [range(9)]
 
 
 @pytest.mark.parametrize("language", ["en", "de"])
