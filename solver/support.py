@@ -14,7 +14,7 @@ from cagework.solver.combine import combinations
 
 Masks = tuple[int, ...]
 
-_REMEMBERED = 2048
+_REMEMBERED = 1 << 14
 """Results kept in one table: a long search must not fill the memory."""
 
 

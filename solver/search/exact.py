@@ -13,8 +13,10 @@ import math
 import random
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain, repeat
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
@@ -55,19 +57,19 @@ class _RoomSpentError(Exception):
     """A run has had its share of choices."""
 
 
-_BLAME = 0.1
+_BLAME = 0.3
 """What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
 
 _FEW = 4
 """Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
 
 _SORTED = 8
-"""Choices between two sortings of the cells by their constraints, which change a little all the time."""
+"""Choices between two sortings of the cells by their weights, which change a little all the time."""
 
 _THOROUGH = 6
 """Choices that are followed by all of the narrowing even where none has failed (measured)."""
 
-_SHARE, _GROWTH = 64.0, 2.0
+_SHARE, _GROWTH = 64.0, 1.5
 """Failures of the second run, and how much more each later one has (measured)."""
 
 _PROVING = 16.0
@@ -130,7 +132,9 @@ class _Search:
         self.cells = list(range(len(puzzle.cells)))
         self.first = [0] * len(self.cells) if near is None else [
             1 << near.at(cell) - puzzle.least for cell in puzzle.cells]
-        self.constraints: list[float] = []
+        self.root = self.kernel.grid
+        self.counts = [0] * len(self.cells)
+        self.weights = [2.0] * len(self.cells)
         self.nodes = 0
         self.last: int | None = None
         self.failures = 0
@@ -140,17 +144,27 @@ class _Search:
     def run(self) -> bool:
         """Search; return False where a budget ran out first."""
         try:
-            root = self._narrowed(self.kernel.grid, self._few_cells())
-            if root < 0 or self._run(root, _FEW):
-                return True
-            root = self._narrowed(root, most_cells(self.puzzle.size))
-            while root >= 0 and not self._run(root, self.share):
-                # Chance, the same on every machine, leads the later runs another way.
-                self.rng = self.rng or random.Random(0)
-                self.share *= _PROVING if self.found else _GROWTH
+            for most, share in self._plan():
+                root = self._narrowed(self.root, most)
+                if root < 0 or self._run(root, share):
+                    break
         except _BudgetSpentError:
             return False
         return True
+
+    def _plan(self) -> Iterator[tuple[int, float]]:
+        """What each run has: the most cells of the remainders that are added before it, and its share of failures.
+
+        Long remainders cost time at each choice, which only a long search has back (measured).
+        """
+        most = most_cells(self.puzzle.size)
+        yield self._few_cells(), _FEW
+        yield most, self.share
+        for further in chain((most + 1,), repeat(0)):
+            # Chance, the same on every machine, leads the later runs another way.
+            self.rng = self.rng or random.Random(0)
+            self.share *= _PROVING if self.found else _GROWTH
+            yield further, self.share
 
     def _few_cells(self) -> int:
         """The most cells of a remainder in the first run.
@@ -175,20 +189,23 @@ class _Search:
             self.kernel = with_remainders(self.kernel, root, most)
         if not self.kernel.possible:
             return -1
-        root = propagate(self.kernel, root, None, self._in_time)
+        root = propagate(self.kernel, root, None)
         if root >= 0 and self.shape.open(root):
-            self.constraints = [2.0 + count for count in self.kernel.constraints()]
+            counts = self.kernel.constraints()
+            weights = zip(self.weights, counts, self.counts, strict=True)
+            self.weights = [weight + now - before for weight, now, before in weights]
+            self.counts = counts
         return root
 
     def _run(self, root: int, share: float) -> bool:
         """One run of at most so many choices; False where it was broken off."""
         self.room = self.failures + int(share)
+        self.root = root
         if self.rng is not None:
             _shuffle(self.cells, self.rng)
-        if self.constraints:
-            self.cells.sort(key=self.constraints.__getitem__, reverse=True)
+        self.cells.sort(key=self.weights.__getitem__, reverse=True)
         try:
-            self._descend(root)
+            self._descend(root, top=True)
         except _RoomSpentError:
             return False
         return True
@@ -203,7 +220,7 @@ class _Search:
                 raise RuntimeError(f"the search returned a grid that breaks the puzzle: {answer}")
         return answers
 
-    def _descend(self, grid: int) -> bool:
+    def _descend(self, grid: int, *, top: bool = False) -> bool:
         """Try every choice below; return True once enough answers are found."""
         width, full = self.shape.width, (1 << self.shape.size) - 1
         while True:
@@ -219,13 +236,15 @@ class _Search:
             below = self._narrow(grid ^ (mask ^ bit) << shift, grid)
             if below < 0:
                 # A cell whose digits fail is a good place to look next time.
-                self.constraints[cell] += 0.5
+                self.weights[cell] += 0.5
             elif self._descend(below):
                 return True
             grid = self._narrow(grid ^ bit << shift, grid)
             if grid < 0:
                 self.last = cell
                 return False
+            if top:
+                self.root = grid
 
     def _narrow(self, grid: int, before: int) -> int:
         """Narrow a grid; the cells of a fact that fails are good places to look, too.
@@ -233,20 +252,20 @@ class _Search:
         As long as no choice has failed a little narrowing will do: loose grids are filled so.
         """
         thorough = self.last is not None or self.nodes < _THOROUGH
-        narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=thorough)
+        narrowed = propagate(self.kernel, grid, before, thorough=thorough)
         if narrowed < 0:
             self.failures += 1
             for cell in self.shape.cells(~narrowed):
-                self.constraints[cell] += _BLAME
+                self.weights[cell] += _BLAME
         return narrowed
 
     def _choose(self, grid: int) -> int | None:
-        """The open cell with the fewest candidates for its constraints; None where none is open.
+        """The open cell with the fewest candidates for its weight; None where none is open.
 
         The cell at which the search last had to turn back comes first (Lecoutre, Sais, Tabary and Vidal,
         "Reasoning from last conflict(s) in constraint programming", Artificial Intelligence 173, 2009).
         """
-        last, constraints, size = self.last, self.constraints, self.shape.size
+        last, weights, size = self.last, self.weights, self.shape.size
         width, full = self.shape.width, (1 << size) - 1
         if last is not None:
             mask = grid >> last * width & full
@@ -255,12 +274,12 @@ class _Search:
         if not self.shape.open(grid):
             return None
         if not self.nodes % _SORTED:
-            self.cells.sort(key=constraints.__getitem__, reverse=True)
+            self.cells.sort(key=weights.__getitem__, reverse=True)
         best, least = None, 99.0
         for cell in self.cells:
-            weight = constraints[cell]
+            weight = weights[cell]
             if weight * least <= 2:
-                # The cells to come have no more constraints and no fewer than two candidates.
+                # The cells to come have no more weight and no fewer than two candidates.
                 break
             mask = grid >> cell * width & full
             if mask & mask - 1:
@@ -286,12 +305,9 @@ class _Search:
             raise _BudgetSpentError
         if self.failures >= self.room:
             raise _RoomSpentError
-        self._in_time()
-        self.nodes += 1
-
-    def _in_time(self, _: int = 0) -> None:
         if time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
+        self.nodes += 1
 
 
 def _shuffle(items: list[int], rng: random.Random) -> None:

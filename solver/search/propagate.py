@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from cagework.solver.search.ground import locked, singles
 from cagework.solver.search.kernel import HOUSES, LONG, Kernel, Tier
 
-_REMEMBERED = 512
+_REMEMBERED = 1 << 12
 """Results kept with one fact: a long search must not fill the memory."""
 
 
 def propagate(
-    kernel: Kernel, grid: int, before: int | None, watch: Callable[[int], None] = lambda _: None, *,
-    thorough: bool = True,
+    kernel: Kernel, grid: int, before: int | None, *, thorough: bool = True,
 ) -> int:
     """Narrow a grid; `before` is a wider one on which this found nothing more, None where there is none.
 
     Unless `thorough`, what seldom narrows is left out.
 
     Returns the grid; where some fact cannot hold, a negative number: ~bits, where the bits are in the fields of
-    the cells that show it, or there are none. `watch` is called with the grid in each round, and may raise to
-    break off.
+    the cells that show it, or there are none.
     """
     shape = kernel.ground.fields
     single = kernel.placed if before is None else shape.guard ^ shape.open(before)
@@ -29,7 +25,6 @@ def propagate(
     rested = [coupled] * len(kernel.tiers)
     grid, single = settled(kernel, grid, single)
     while grid >= 0:
-        watch(grid)
         if coupled != grid:
             changed, coupled = coupled ^ grid, grid
             grid, single = _coupled(kernel, grid, single, changed)
