@@ -45,7 +45,7 @@ _SPLIT = 0.1
 _AT_ONCE = 8
 """Seeds tried together, at the least."""
 
-_TRIES = 60
+_TRIES = 200
 """Seeds tried for each puzzle that is wanted before it is given up."""
 
 
