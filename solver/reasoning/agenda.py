@@ -5,7 +5,7 @@ Each technique keeps what it found by place; a place is looked at again when a c
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from cagework.solver.reasoning.frame import Frame
@@ -54,37 +54,52 @@ class Agenda:
 
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
-        return self._found(first=True)
-
-    def everything(self) -> list[Step]:
-        """Return every step found, the cheapest first."""
-        return self._found(first=False)
-
-    def _found(self, *, first: bool) -> list[Step]:
-        """The steps of every cost, or of the first that has any."""
         steps: list[Step] = []
         now = len(self.state.log)
         self._touched.clear()
         for level in self.levels:
             for watch in level:
                 if watch.seen != now:
-                    self._look(watch)
+                    self._look(watch, self._due(watch))
                 if watch.found:
                     steps += self._live(watch)
-            if first and steps:
+            if steps:
                 break
         return steps
 
-    def _look(self, watch: Watch) -> None:
-        """Look again wherever something changed since."""
-        technique, state, found = watch.technique, self.state, watch.found
-        find = technique.find
+    def everything(self) -> Iterator[Step]:
+        """Return every step found, the cheapest first. What all looks take is spent at once, but a cost is looked
+        at only when it is come to: until then the state must not change.
+        """
+        now = len(self.state.log)
+        self._touched.clear()
+        due = [[(watch, self._due(watch) if watch.seen != now else 0) for watch in level] for level in self.levels]
+        return self._each(due)
+
+    def _each(self, due: Iterable[Iterable[tuple[Watch, int]]]) -> Iterator[Step]:
+        """The steps of every cost, of which these watches have to look at these places first."""
+        for level in due:
+            for watch, places in level:
+                self._look(watch, places)
+            for watch, _ in level:
+                if watch.found:
+                    yield from self._live(watch)
+
+    def _due(self, watch: Watch) -> int:
+        """The places to look at again, wherever something changed since; what that takes is spent."""
+        technique, state = watch.technique, self.state
         since = watch.kind, watch.seen
         places = self._touched.get(since, -1)
         if places < 0:
             places = self._touched[since] = touched(state, technique.look, watch.seen)
         watch.seen = len(state.log)
         state.work.spend(places.bit_count() * technique.weight)
+        return places
+
+    def _look(self, watch: Watch, places: int) -> None:
+        """Look again at these places."""
+        technique, state, found = watch.technique, self.state, watch.found
+        find = technique.find
         while places:
             low = places & -places
             places ^= low

@@ -5,7 +5,7 @@ What lies near is found before what lies far, so that the argument which comes o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from cagework.solver.bitset import members
@@ -31,17 +31,40 @@ DeadEnd = Callable[[State, int], Step | None]
 """A state -> what has become impossible in it since an entry of its log."""
 
 
-@dataclass(frozen=True, slots=True)
 class _Round:
-    """How things stand at the beginning of a round."""
+    """How things stand at the beginning of a round, which stays so, and what follows at once, looked for as far as
+    it was asked for.
+    """
 
-    trail: Trail
-    scout: Agenda
+    __slots__ = ("_found", "_left", "_looks", "_scout", "trail")
 
-    def copy(self) -> _Round:
-        """The same, to go on with."""
-        trail = self.trail.copy()
-        return _Round(trail, self.scout.copy(trail.state))
+    def __init__(self, trail: Trail, scout: Agenda) -> None:
+        """Nothing was asked for yet."""
+        self.trail, self._scout = trail, scout
+        self._found: list[Step] = []
+        self._left: Iterator[Step] | None = None
+        self._looks = 0
+
+    def steps(self) -> Iterator[Step]:
+        """Return what follows, the cheapest first; each time at the cost of finding all of it."""
+        work = self.trail.state.work
+        if self._left is None:
+            before = work.spent
+            self._left = self._scout.everything()
+            self._looks = work.spent - before
+        else:
+            work.spend(self._looks)
+        return self._come_to(self._left)
+
+    def _come_to(self, left: Iterator[Step]) -> Iterator[Step]:
+        yield from self._found
+        for step in left:
+            self._found.append(step)
+            yield step
+
+    def next(self, trail: Trail) -> _Round:
+        """The round after this one, all of which was come to."""
+        return _Round(trail, self._scout.copy(trail.state))
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,18 +119,18 @@ class Following:
         """Go on from the beginning of a round, the last of these, without some steps."""
         rounds = list(begun)
         while len(rounds) <= _ROUNDS and len(rounds[-1].trail.steps) <= _STEPS:
-            now = rounds[-1].copy()
-            state, seen = now.trail.state, len(now.trail.state.log)
-            for step in now.scout.everything():
+            trail = rounds[-1].trail.copy()
+            state, seen = trail.state, len(trail.state.log)
+            for step in rounds[-1].steps():
                 if state.changes_by(step) and not (left_out and _look(step) in left_out):
                     before = len(state.log)
-                    now.trail.add(step)
+                    trail.add(step)
                     end = self.dead_end(state, before)
                     if end is not None:
-                        return self._pruned(now.trail, end, rounds)
+                        return self._pruned(trail, end, rounds)
             if len(state.log) == seen:
                 break
-            rounds.append(now)
+            rounds.append(rounds[-1].next(trail))
         return None
 
     def _pruned(self, trail: Trail, end: Step, rounds: Sequence[_Round]) -> Argument | None:
