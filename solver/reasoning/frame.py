@@ -19,6 +19,9 @@ from cagework.solver.reasoning.areas import Union, hang_together, house_unions, 
 from cagework.solver.reasoning.stated import Taken, sides_of, taken_together
 from cagework.solver.step import Cites, Summand
 
+_REMEMBERED = 1 << 16
+"""Sets of cells of which it is kept what they have in common."""
+
 
 class AreaKind(Enum):
     """What an area adds up."""
@@ -116,6 +119,7 @@ class Frame:
         self._sort_pairs(puzzle.pairs)
         self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
         self.sees = self._sight(count)
+        self._common: dict[int, tuple[int, int]] = {}
         self.near_bits = self._near()
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
@@ -179,6 +183,21 @@ class Frame:
         for first, second in self.differ:
             sees[first] |= 1 << second
         return [seen & ~(1 << cell) for cell, seen in enumerate(sees)]
+
+    def common(self, cells: int) -> tuple[int, int]:
+        """Return what all these cells see, and the houses and, numbered after these, cages that hold all of them,
+        both as bits; there are cells.
+        """
+        known = self._common.get(cells)
+        if known is None:
+            seen = groups = -1
+            for cell in members(cells):
+                seen &= self.sees[cell]
+                groups &= self.group_bits[cell]
+            if len(self._common) >= _REMEMBERED:
+                self._common.clear()
+            known = self._common[cells] = seen, groups
+        return known
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import Trials, told, told_ways, tried, tried_again
+from cagework.solver.reasoning.way_trials import Trials, first_live, told, told_ways, tried, tried_again
 from cagework.solver.step import Step, Why, joined
 
 _FEW = 2
@@ -53,15 +53,17 @@ class DigitByWays(Technique):
         if left is None or len(left.cells) < 2 or not 1 <= len(left.combinations) <= 2 * MOST_CASES:
             return None
         ground = open_ground(state)
-        _, _, live = state.in_vain.get((cage, cell, bit), (0, (), ()))
-        again = [way for way in live if way in left.combinations]
-        if tried(ground, left.cells, left.kept, again, cell=cell, bit=bit).live:
+        _, _, known = state.in_vain.get((cage, cell, bit), (0, (), ()))
+        again = [way for way in known if way in left.combinations]
+        if first_live(ground, left.cells, left.kept, again, cell, bit):
             return None     # what was live then is so yet
         state.work.spend(len(left.combinations))
+        live = first_live(ground, left.cells, left.kept, left.combinations, cell, bit)
+        if live:
+            state.in_vain[cage, cell, bit] = len(state.log), left.kept, (live,)
+            return None
         ways = tried(ground, left.cells, left.kept, left.combinations, cell=cell, bit=bit)
-        if ways.live:
-            state.in_vain[cage, cell, bit] = len(state.log), left.kept, (ways.live[0].way,)
-        return ways if ways.all and not ways.live else None
+        return ways if ways.all else None
 
     def _step(self, state: State, cage: int, cell: int, bit: int, ways: Trials) -> Step:
         frame = state.frame

@@ -39,20 +39,15 @@ class Locked(Technique):
         frame = state.frame
         if not frame.whole[place]:
             return
-        inside, sees, groups = frame.house_sets[place], frame.sees, frame.group_bits
+        inside, common = frame.house_sets[place], frame.common
         for index, everywhere in enumerate(state.digit_places):
             places = everywhere & inside
-            outside = everywhere & ~inside
-            if not outside or not places & places - 1:
-                continue
-            homes = -1
-            while places and outside:
-                cell = (places & -places).bit_length() - 1
-                outside &= sees[cell]
-                homes &= groups[cell]
-                places &= places - 1
-            if outside:
-                yield from self._step(state, place, index, homes & ~(1 << place), outside)
+            outside = everywhere ^ places
+            if outside and places & places - 1:
+                seen, homes = common(places)
+                outside &= seen
+                if outside:
+                    yield from self._step(state, place, index, homes & ~(1 << place), outside)
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
         """The step where some of the places lie in one house or cage more, or in several."""
