@@ -5,31 +5,47 @@ Each technique keeps what it found by place; a place is looked at again when a c
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step
 
 
 class Watch:
-    """What one technique has found so far, and how much of the log it has seen; `kind` is where it looks."""
+    """What one technique has found so far, and how much of the log it has seen; `kind` is where it looks. `table`
+    are the places that each cell touches, where it goes by cells, and `within` those where it can find anything.
+    """
 
-    __slots__ = ("found", "kind", "seen", "technique")
+    __slots__ = ("found", "kind", "seen", "table", "technique", "within")
 
-    def __init__(self, technique: Technique, seen: int) -> None:
-        self.technique = technique
+    def __init__(self, technique: Technique, seen: int, frame: Frame) -> None:
+        self.technique, self.seen = technique, seen
         self.kind: int = technique.look.value
-        self.seen = seen
         self.found: dict[int, list[Step]] = {}
+        self.table = _table(frame, technique.look)
+        self.within = technique.within(frame)
 
     def copy(self) -> Watch:
         """Return one that goes on apart from this."""
-        other = Watch(self.technique, self.seen)
-        other.found = self.found.copy()
+        other = object.__new__(Watch)
+        other.technique, other.kind = self.technique, self.kind
+        other.seen, other.found = self.seen, self.found.copy()
+        other.table, other.within = self.table, self.within
         return other
+
+
+class Changes(NamedTuple):
+    """What happened since some entry of a log: cells that lost digits or were filled, those filled, the digits
+    that went somewhere.
+    """
+
+    cells: Collection[int]
+    filled: Collection[int]
+    digits: int
 
 
 class Agenda:
@@ -41,9 +57,12 @@ class Agenda:
     def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
         self.state = state
         self._touched: dict[tuple[int, int], int] = {}
-        ordered = sorted(techniques, key=lambda technique: technique.cost)
+        self._changes: dict[int, Changes] = {}
+        ordered = sorted([one for one in techniques if _is_anywhere(state.frame, one.look)],
+                         key=lambda technique: technique.cost)
         self.levels: list[list[Watch]] = [
-            [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
+            [Watch(technique, seen, state.frame) for technique in same]
+            for _, same in groupby(ordered, key=lambda technique: technique.cost)
         ]
 
     def copy(self, state: State) -> Agenda:
@@ -57,6 +76,7 @@ class Agenda:
         steps: list[Step] = []
         now = len(self.state.log)
         self._touched.clear()
+        self._changes.clear()
         for level in self.levels:
             for watch in level:
                 if watch.seen != now:
@@ -73,6 +93,7 @@ class Agenda:
         """
         now = len(self.state.log)
         self._touched.clear()
+        self._changes.clear()
         due = [[(watch, self._due(watch) if watch.seen != now else 0) for watch in level] for level in self.levels]
         return self._each(due)
 
@@ -87,14 +108,21 @@ class Agenda:
 
     def _due(self, watch: Watch) -> int:
         """The places to look at again, wherever something changed since; what that takes is spent."""
-        technique, state = watch.technique, self.state
-        since = watch.kind, watch.seen
+        technique, state, seen = watch.technique, self.state, watch.seen
+        since = watch.kind, seen
         places = self._touched.get(since, -1)
         if places < 0:
-            places = self._touched[since] = touched(state, technique.look, watch.seen)
+            if seen < 0:
+                places = _everywhere(state, technique.look)
+            else:
+                changes = self._changes.get(seen)
+                if changes is None:
+                    changes = self._changes[seen] = _changes(state, seen)
+                places = _touched(state, technique.look, watch.table, changes)
+            self._touched[since] = places
         watch.seen = len(state.log)
         state.work.spend(places.bit_count() * technique.weight)
-        return places
+        return places & watch.within
 
     def _look(self, watch: Watch, places: int) -> None:
         """Look again at these places."""
@@ -129,37 +157,50 @@ class Agenda:
 
 def touched(state: State, look: Scope, since: int) -> int:
     """Return the places of a kind, as bits, that changed after log entry `since`; all of them for -1."""
-    frame = state.frame
     if since < 0:
-        return _everywhere(frame, state, look)
-    log = state.log[since:]
-    bits = 0
+        return _everywhere(state, look)
+    return _touched(state, look, _table(state.frame, look), _changes(state, since))
+
+
+def _changes(state: State, since: int) -> Changes:
+    """What happened after a log entry."""
+    log, digits = state.log[since:], 0
+    for _, gone in log:
+        digits |= gone
+    return Changes({cell for cell, _ in log}, {cell for cell, gone in log if not gone}, digits)
+
+
+def _touched(state: State, look: Scope, table: Sequence[int], changes: Changes) -> int:
+    """The places of a kind that such changes touch; `table` has those of each cell."""
     if look is Scope.GRID:
         return 1
     if look is Scope.DIGIT:
-        for _, gone in log:
-            bits |= gone
-        return bits
-    if look in (Scope.CELL, Scope.RELATED):
-        for cell, _ in log:
-            bits |= 1 << cell
-        return bits & (frame.related if look is Scope.RELATED else ~state.placed)
-    table = _table(frame, look)
-    if look in (Scope.HOUSE_FILLED, Scope.CAGE_FILLED):
-        log = [(cell, gone) for cell, gone in log if not gone]
-    for cell, _ in log:
+        return changes.digits
+    bits = 0
+    for cell in changes.filled if look in FILLED else changes.cells:
         bits |= table[cell]
+    return bits & _open(state, look)
+
+
+def _open(state: State, look: Scope) -> int:
+    """The places of a kind at which there may be something to find as things stand; -1 for all."""
+    if look is Scope.CELL:
+        return ~state.placed
     if look is Scope.ALONE:
-        return bits & state.alone
+        return state.alone
     if look is Scope.FEW:
-        return bits & state.few
-    if look is Scope.MANY:
-        return bits & state.many
-    return bits
+        return state.few
+    return state.many if look is Scope.MANY else -1
 
 
 def _table(frame: Frame, look: Scope) -> Sequence[int]:
-    """For each cell, the places it touches."""
+    """For each cell, the places it touches; none where a kind does not go by cells."""
+    if look in (Scope.GRID, Scope.DIGIT):
+        return ()
+    if look is Scope.CELL:
+        return frame.cell_bits
+    if look is Scope.RELATED:
+        return [cell & frame.related for cell in frame.cell_bits]
     if look in (Scope.HOUSE, Scope.HOUSE_FILLED):
         return frame.house_bits
     if look in (Scope.CAGE, Scope.CAGE_FILLED):
@@ -173,10 +214,11 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
 
 
-def _everywhere(frame: Frame, state: State, look: Scope) -> int:
+def _everywhere(state: State, look: Scope) -> int:
     """All places of a kind."""
+    frame = state.frame
     if look in (Scope.ALONE, Scope.FEW, Scope.MANY):
-        return {Scope.ALONE: state.alone, Scope.FEW: state.few, Scope.MANY: state.many}[look]
+        return _open(state, look)
     if look is Scope.RELATED:
         return frame.related
     counts = {
@@ -188,3 +230,12 @@ def _everywhere(frame: Frame, state: State, look: Scope) -> int:
         Scope.BETWEEN: len(frame.puzzle.betweens),
     }
     return (1 << counts[look]) - 1
+
+
+def _is_anywhere(frame: Frame, look: Scope) -> bool:
+    """Whether a puzzle has any places of a kind, of those that only some rules bring."""
+    if look is Scope.RELATED:
+        return bool(frame.related)
+    if look is Scope.SUM:
+        return bool(frame.sums)
+    return look is not Scope.BETWEEN or bool(frame.puzzle.betweens)

@@ -82,6 +82,7 @@ class Frame:
         self.printed = [self.full] * count
         self.cells: tuple[Cell, ...] = puzzle.cells
         self.index = numbered(self.cells)
+        self.cell_bits = [1 << cell for cell in range(count)]
         for domain in puzzle.domains:
             self.printed[self.index[domain.cell]] &= domain.digits
         self.printed_places = [
@@ -130,6 +131,9 @@ class Frame:
             _index(count, [(crossing.inside, crossing.outside + crossing.counted)[side]
                            for crossing in self.crossings])
             for side in (0, 1))
+        self.area_kinds = dict.fromkeys(AreaKind, 0)
+        for number, area in enumerate(self.areas):
+            self.area_kinds[area.kind] |= 1 << number
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
         self.area_bits = [0] * count
         for number, area in enumerate(self.areas):

@@ -26,7 +26,7 @@ GLANCE_COST, GLANCE_LOAD = 450, 3
 _MOST_AKIN = 4
 """The most steps of an idea that are akin to its first."""
 
-_WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE})
+_WIDE = (Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE)
 
 
 @dataclass(frozen=True, slots=True)

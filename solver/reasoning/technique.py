@@ -37,7 +37,7 @@ class Scope(Enum):
     NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there
 
 
-FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
+FILLED = (Scope.HOUSE_FILLED, Scope.CAGE_FILLED)
 """Where a technique goes by what is filled: it says so of all other cells there."""
 
 NAMES = frozenset({"set", "set_all", "set_rest", "only"})
@@ -153,6 +153,10 @@ class Technique(ABC):
 
     def equip(self, others: Iterable[Technique]) -> None:  # noqa: B027  (nothing to do for most)
         """Hear, once, of all techniques; only one that builds on others makes use of it."""
+
+    def within(self, frame: Frame) -> int:
+        """Return the places, as bits, at which it can find anything in a puzzle; -1 for all."""
+        return -1
 
     @abstractmethod
     def find(self, state: State, place: int) -> Iterator[Step]:
