@@ -5,9 +5,8 @@ Each technique keeps what it found by place; a place is looked at again when a c
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
-from typing import NamedTuple
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -16,70 +15,116 @@ from cagework.solver.step import Step
 
 
 class Watch:
-    """What one technique has found so far, and how much of the log it has seen; `kind` is where it looks. `table`
-    are the places that each cell touches, where it goes by cells, and `within` those where it can find anything.
+    """What one technique has found so far, by place. `due` are the places to look at again, -1 for all of them,
+    `bare` those where it is known to have found nothing when it last looked, and `lost` the cells that lost each
+    digit since, where it goes by that.
     """
 
-    __slots__ = ("found", "kind", "seen", "table", "technique", "within")
+    __slots__ = ("bare", "due", "found", "lost", "technique", "within")
 
-    def __init__(self, technique: Technique, seen: int, frame: Frame) -> None:
-        self.technique, self.seen = technique, seen
-        self.kind: int = technique.look.value
-        self.found: dict[int, list[Step]] = {}
-        self.table = _table(frame, technique.look)
+    def __init__(self, technique: Technique, frame: Frame) -> None:
+        """All is due, and nothing known."""
+        self.technique = technique
         self.within = technique.within(frame)
+        self.due, self.bare = -1, 0
+        self.found: dict[int, list[Step]] = {}
+        self.lost = [0] * frame.size if technique.by_loss else []
 
     def copy(self) -> Watch:
         """Return one that goes on apart from this."""
         other = object.__new__(Watch)
-        other.technique, other.kind = self.technique, self.kind
-        other.seen, other.found = self.seen, self.found.copy()
-        other.table, other.within = self.table, self.within
+        other.technique, other.within = self.technique, self.within
+        other.due, other.bare, other.found = self.due, self.bare, self.found.copy()
+        other.lost = self.lost[:]
         return other
 
 
-class Changes(NamedTuple):
-    """What happened since some entry of a log: cells that lost digits or were filled, those filled, the digits
-    that went somewhere.
+class Kind:
+    """The watches that look at one kind of place. `read` is how much of the state's log they know of, and `table`
+    has the places that each cell touches, where the kind goes by cells.
     """
 
-    cells: Collection[int]
-    filled: Collection[int]
-    digits: int
+    __slots__ = ("look", "read", "table", "watches")
+
+    def __init__(self, look: Scope, table: Sequence[int], read: int) -> None:
+        self.look, self.table, self.read = look, table, read
+        self.watches: list[Watch] = []
+
+    def catch_up(self, log: Sequence[tuple[int, int]]) -> None:
+        """Note what is to be looked at again as of what the log has more."""
+        new = log[self.read:]
+        if not new:
+            return
+        self.read = len(log)
+        bits, look, table = 0, self.look, self.table
+        if look in FILLED:
+            for cell, gone in new:
+                if not gone:
+                    bits |= table[cell]
+        elif table:
+            for cell, _ in new:
+                bits |= table[cell]
+        elif look is Scope.DIGIT:
+            for _, gone in new:
+                bits |= gone
+        else:
+            bits = 1
+        for watch in self.watches:
+            watch.due |= bits
+            if watch.lost:
+                for cell, gone in new:
+                    while gone:
+                        low = gone & -gone
+                        gone ^= low
+                        watch.lost[low.bit_length() - 1] |= 1 << cell
 
 
 class Agenda:
-    """Finds steps in one state as it changes.
-
-    `seen` is how much of the state's log the techniques are known to have nothing for; -1 for none.
+    """Finds steps in one state as it changes. `levels` are the watches of each cost, the cheapest first, each with
+    its kind.
     """
 
-    def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
+    def __init__(self, state: State, techniques: Iterable[Technique], *, anew: bool = True) -> None:
+        """All is looked at first or, where not `anew`, no more than what changes from now on."""
         self.state = state
-        self._touched: dict[tuple[int, int], int] = {}
-        self._changes: dict[int, Changes] = {}
-        ordered = sorted([one for one in techniques if _is_anywhere(state.frame, one.look)],
-                         key=lambda technique: technique.cost)
-        self.levels: list[list[Watch]] = [
-            [Watch(technique, seen, state.frame) for technique in same]
-            for _, same in groupby(ordered, key=lambda technique: technique.cost)
-        ]
+        frame, read = state.frame, len(state.log)
+        kinds: dict[int, Kind] = {}
+        ordered = sorted([one for one in techniques if _is_anywhere(frame, one.look)], key=_cost)
+        self.levels: list[list[tuple[Watch, Kind]]] = []
+        for _, same in groupby(ordered, key=_cost):
+            self.levels.append([])
+            for technique in same:
+                watch, look = Watch(technique, frame), technique.look
+                if not anew:
+                    watch.due, watch.bare = 0, -state.is_settled
+                kind = kinds.get(look.value) or kinds.setdefault(look.value, Kind(look, _table(frame, look), read))
+                kind.watches.append(watch)
+                self.levels[-1].append((watch, kind))
 
     def copy(self, state: State) -> Agenda:
         """Return one that goes on apart from this, in a copy of its state."""
-        other = Agenda(state, ())
-        other.levels = [[watch.copy() for watch in level] for level in self.levels]
+        other = object.__new__(Agenda)
+        other.state, other.levels = state, []
+        kinds: dict[Kind, Kind] = {}
+        for level in self.levels:
+            other.levels.append([])
+            for watch, old in level:
+                same = watch.copy()
+                kind = kinds.get(old) or kinds.setdefault(old, Kind(old.look, old.table, old.read))
+                kind.watches.append(same)
+                other.levels[-1].append((same, kind))
         return other
 
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
         steps: list[Step] = []
-        now = len(self.state.log)
-        self._touched.clear()
-        self._changes.clear()
+        log = self.state.log
+        now = len(log)
         for level in self.levels:
-            for watch in level:
-                if watch.seen != now:
+            for watch, kind in level:
+                if kind.read != now:
+                    kind.catch_up(log)
+                if watch.due:
                     self._look(watch, self._due(watch))
                 if watch.found:
                     steps += self._live(watch)
@@ -91,10 +136,11 @@ class Agenda:
         """Return every step found, the cheapest first. What all looks take is spent at once, but a cost is looked
         at only when it is come to: until then the state must not change.
         """
-        now = len(self.state.log)
-        self._touched.clear()
-        self._changes.clear()
-        due = [[(watch, self._due(watch) if watch.seen != now else 0) for watch in level] for level in self.levels]
+        due = []
+        for level in self.levels:
+            for _, kind in level:
+                kind.catch_up(self.state.log)
+            due.append([(watch, self._due(watch)) for watch, _ in level])
         return self._each(due)
 
     def _each(self, due: Iterable[Iterable[tuple[Watch, int]]]) -> Iterator[Step]:
@@ -107,39 +153,37 @@ class Agenda:
                     yield from self._live(watch)
 
     def _due(self, watch: Watch) -> int:
-        """The places to look at again, wherever something changed since; what that takes is spent."""
-        technique, state, seen = watch.technique, self.state, watch.seen
-        since = watch.kind, seen
-        places = self._touched.get(since, -1)
-        if places < 0:
-            if seen < 0:
-                places = _everywhere(state, technique.look)
-            else:
-                changes = self._changes.get(seen)
-                if changes is None:
-                    changes = self._changes[seen] = _changes(state, seen)
-                places = _touched(state, technique.look, watch.table, changes)
-            self._touched[since] = places
-        watch.seen = len(state.log)
-        state.work.spend(places.bit_count() * technique.weight)
+        """The places to look at again; what that takes is spent."""
+        state, look = self.state, watch.technique.look
+        places = everywhere(state, look) if watch.due < 0 else watch.due & _open(state, look)
+        watch.due = 0
+        state.work.spend(places.bit_count() * watch.technique.weight)
         return places & watch.within
 
     def _look(self, watch: Watch, places: int) -> None:
         """Look again at these places."""
         technique, state, found = watch.technique, self.state, watch.found
         find = technique.find
+        if watch.lost:
+            idle = places & watch.bare
+            if idle:
+                places ^= idle ^ technique.stirred(state, idle, watch.lost)
+            watch.lost[:] = [0] * len(watch.lost)
         while places:
             low = places & -places
             places ^= low
             place = low.bit_length() - 1
             steps = list(find(state, place))
-            if technique.many_cases:
+            if technique.many_cases and steps:
                 steps = [step for step in steps
                          if not technique.asks_too_much(state.frame, state.candidates, step)]
             if steps:
                 found[place] = steps
-            elif place in found:
-                del found[place]
+                watch.bare &= ~low
+            else:
+                watch.bare |= low
+                if place in found:
+                    del found[place]
 
     def _live(self, watch: Watch) -> list[Step]:
         """The steps that would still change something; what they remove is brought up to date."""
@@ -155,31 +199,8 @@ class Agenda:
         return live
 
 
-def touched(state: State, look: Scope, since: int) -> int:
-    """Return the places of a kind, as bits, that changed after log entry `since`; all of them for -1."""
-    if since < 0:
-        return _everywhere(state, look)
-    return _touched(state, look, _table(state.frame, look), _changes(state, since))
-
-
-def _changes(state: State, since: int) -> Changes:
-    """What happened after a log entry."""
-    log, digits = state.log[since:], 0
-    for _, gone in log:
-        digits |= gone
-    return Changes({cell for cell, _ in log}, {cell for cell, gone in log if not gone}, digits)
-
-
-def _touched(state: State, look: Scope, table: Sequence[int], changes: Changes) -> int:
-    """The places of a kind that such changes touch; `table` has those of each cell."""
-    if look is Scope.GRID:
-        return 1
-    if look is Scope.DIGIT:
-        return changes.digits
-    bits = 0
-    for cell in changes.filled if look in FILLED else changes.cells:
-        bits |= table[cell]
-    return bits & _open(state, look)
+def _cost(technique: Technique) -> int:
+    return technique.cost
 
 
 def _open(state: State, look: Scope) -> int:
@@ -214,8 +235,8 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
 
 
-def _everywhere(state: State, look: Scope) -> int:
-    """All places of a kind."""
+def everywhere(state: State, look: Scope) -> int:
+    """Return all places of a kind, as bits."""
     frame = state.frame
     if look in (Scope.ALONE, Scope.FEW, Scope.MANY):
         return _open(state, look)

@@ -90,7 +90,7 @@ class Following:
     def argument(self, state: State, supposed: Step) -> Argument | None:
         """Return what leads to the first dead end; None where there is none near."""
         trail = Trail(state.copy())
-        scout = Agenda(trail.state, self.techniques.values(), 0)
+        scout = Agenda(trail.state, self.techniques.values(), anew=False)
         trail.add(supposed)
         begun = _Round(trail, scout)
         end = self.dead_end(trail.state, 0)

@@ -203,6 +203,15 @@ class Frame:
             known = self._common[cells] = seen, groups
         return known
 
+    def houses_met(self, cells: int) -> int:
+        """Return the houses that hold any of these cells, as bits."""
+        met = 0
+        while cells:
+            low = cells & -cells
+            cells ^= low
+            met |= self.house_bits[low.bit_length() - 1]
+        return met
+
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
         return self._spread(self._spread(self.cage_bits))

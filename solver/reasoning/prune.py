@@ -105,16 +105,19 @@ class Pruner:
 
     def _cleared_by_placing(self, cell: int, mask: int, number: int) -> int:
         """Leave of these digits those that no needed placing before this step clears from the cell anyway."""
+        needed = self.needed
         for author, placed, bit in self.clearing[cell]:
             if author >= number or not mask:
                 break
-            if author not in self.needed:
-                continue
-            if placed == cell:
-                mask &= bit
-            elif mask & bit:
-                mask ^= bit
-                self.links.append((placed, cell))
+            if not mask & bit:
+                if placed == cell and author in needed:
+                    mask = 0
+            elif author in needed:
+                if placed == cell:
+                    mask = bit
+                else:
+                    mask ^= bit
+                    self.links.append((placed, cell))
         return mask
 
     def _lean(self, number: int) -> Step:

@@ -133,6 +133,7 @@ class _Walk:
     def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique], work: Work) -> None:
         """Put the givens in."""
         self.techniques = techniques
+        self._has_simple = all(name in techniques for name, technique in TECHNIQUES.items() if technique.simple)
         self.frame, self.work = Frame(puzzle), work
         self.state = _start(self.frame, self.work)
         self.clash = 0 in self.state.candidates
@@ -155,6 +156,7 @@ class _Walk:
         supposed = 0
         while True:
             steps = scout.cheapest()
+            self.state.is_settled = not steps and self._has_simple
             if not steps and not self._filled():
                 if supposed == what_ifs:
                     return PathOutcome.OUT_OF_BUDGET

@@ -85,11 +85,13 @@ class State:
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
     `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
     balances that leave one, two to four, or more cells open, as bits. `in_vain` holds what the trying of a cage's
-    ways has come to, for whoever tries them again, and `tried` is whether there was a trial.
+    ways has come to, for whoever tries them again, and `tried` is whether there was a trial. `is_settled` says
+    that no simple technique finds anything as things stand.
     """
 
     __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
-                 "digit_places", "few", "frame", "in_vain", "log", "many", "open_terms", "placed", "tried", "work")
+                 "digit_places", "few", "frame", "in_vain", "is_settled", "log", "many", "open_terms", "placed",
+                 "tried", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -97,7 +99,7 @@ class State:
         self.candidates = frame.printed[:]
         self.digit_places = frame.printed_places[:]
         self.placed = 0
-        self.tried = False
+        self.tried = self.is_settled = False
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
         self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
@@ -120,7 +122,7 @@ class State:
         other.frame, other.work = self.frame, self.work
         other.candidates = self.candidates[:]
         other.digit_places = self.digit_places[:]
-        other.placed, other.tried = self.placed, self.tried
+        other.placed, other.tried, other.is_settled = self.placed, self.tried, self.is_settled
         other.log = []
         other._doom, other.in_vain = None, {}
         other.alone, other.few, other.many = self.alone, self.few, self.many

@@ -87,6 +87,8 @@ class Technique(ABC):
     """What a look of its own takes, in looks of a simple technique."""
     unites: ClassVar[bool] = False
     """Whether what two steps of it strike by one sum is one step."""
+    by_loss: ClassVar[bool] = False
+    """Whether it finds anything new only where a digit was lost, and says where (`stirred`)."""
     last_resort: ClassVar[bool] = False
     """Whether it is asked only where no other technique finds anything; those that are, by their cost."""
     cases: ClassVar[int] = 1
@@ -153,6 +155,12 @@ class Technique(ABC):
 
     def equip(self, others: Iterable[Technique]) -> None:  # noqa: B027  (nothing to do for most)
         """Hear, once, of all techniques; only one that builds on others makes use of it."""
+
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Return, of places that had nothing to find, those that may have something now, where it goes `by_loss`:
+        `lost` are the cells that lost each digit since.
+        """
+        return places
 
     def within(self, frame: Frame) -> int:
         """Return the places, as bits, at which it can find anything in a puzzle; -1 for all."""

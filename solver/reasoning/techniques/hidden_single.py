@@ -19,6 +19,7 @@ class HiddenSingle(Technique):
     look = Scope.HOUSE
     simple = True
     single = True
+    by_loss = True
     question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
     clauses: ClassVar = {"places": "{cell} is {digit} ({house})"}
@@ -41,6 +42,18 @@ class HiddenSingle(Technique):
             bit = candidates[cell] & single
             if bit and not bit & bit - 1 and not state.placed >> cell & 1:
                 yield self._told(frame, place, cell, bit)
+
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Houses in which a digit that went somewhere has one place left, or none."""
+        frame, found = state.frame, 0
+        open_ = ~state.placed
+        for everywhere, cells in zip(state.digit_places, lost, strict=True):
+            for house in members(frame.houses_met(cells) & places & ~found) if cells else ():
+                inside = everywhere & frame.house_sets[house]
+                left = inside & open_
+                if not left & left - 1 and (left or not inside):
+                    found |= 1 << house
+        return found
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
         """No other cell of the house has the digit."""

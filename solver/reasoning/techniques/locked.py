@@ -28,6 +28,7 @@ class Locked(Technique):
     cost = 400
     look = Scope.HOUSE
     simple = True
+    by_loss = True
     question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, so no other cell {where} can be {digit}.",
@@ -48,6 +49,16 @@ class Locked(Technique):
                 outside &= seen
                 if outside:
                     yield from self._step(state, place, index, homes & ~(1 << place), outside)
+
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Houses in which the places that a digit has left, of those that went somewhere, all see another."""
+        frame, found = state.frame, 0
+        for everywhere, cells in zip(state.digit_places, lost, strict=True):
+            for house in members(frame.houses_met(cells) & places & ~found) if cells else ():
+                inside = everywhere & frame.house_sets[house]
+                if inside & inside - 1 and (everywhere ^ inside) & frame.common(inside)[0]:
+                    found |= 1 << house
+        return found
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
         """The step where some of the places lie in one house or cage more, or in several."""
