@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from functools import reduce
 from operator import or_
+from typing import NamedTuple
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import digits_of
@@ -31,8 +32,7 @@ class AreaKind(Enum):
     RUNS = auto()
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(NamedTuple):
     """What is taken from an area and lies only partly in it: a cage or, numbered after these, a sum. Of its cells
     outside those of `counted` count with the area's, where it is taken.
     """
@@ -96,6 +96,7 @@ class Frame:
         self.whole = [len(cells) == size for cells in self.houses]
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
+        self._in_order = [sorted(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
         self.counted: dict[object, tuple[object, object, tuple[Mapping[int, int], int]]] = {}
         sums = [number for number, total in enumerate(self.totals) if total is not None]
@@ -322,20 +323,26 @@ class Frame:
                                                members(one.plus)))
             else:
                 whole.append(number)
+        sets, number, rows = self.cage_sets, len(self.areas), self._in_order
         for cage in cages:
-            inside = self.cage_sets[cage]
+            inside = sets[cage]
             if inside & summed:
                 continue
             caged |= inside
             if inside & ~cells:
                 touching |= inside
-                parts = members(inside & cells), members(inside & ~cells)
-                self.crossings.append(Crossing(cage, len(self.areas), *parts))
+                parts: tuple[list[int], list[int]] = ([], [])
+                for cell in rows[cage]:
+                    parts[not cells >> cell & 1].append(cell)
+                self.crossings.append(Crossing(cage, number, tuple(parts[0]), tuple(parts[1])))
             else:
                 whole.append(cage)
         loose = cells & ~caged
+        houses = kind is not AreaKind.RUNS
+        total = (len(union.parts) * self.size * (self.size + 1) // 2 if houses else
+                 sum([self.total(self.group(part)) for part in union.parts]))
         return Area(
-            kind, union.parts, sum([self.total(self.group(part)) for part in union.parts]), tuple(whole),
+            kind, union.parts, total, tuple(whole),
             members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits, stated, plainer,
         )
 

@@ -58,6 +58,10 @@ _STRIKES = 1
 their load a fiftieth less."""
 
 
+_FAR = 1_000
+"""More than any two cells lie apart."""
+
+
 _SHORTER = 6
 """Looking for shorter arguments may cost this part of the walk's looks."""
 
@@ -189,9 +193,9 @@ class _Walk:
 
         NO_ANSWER where it leaves a cell nothing.
         """
-        first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
+        first = min(steps, key=lambda step: (step.cost, self._distance(step))) if len(steps) > 1 else steps[0]
         step = _up_to_date(first, self.state)
-        self.openings.append(len({(step.places, step.removes) for step in steps}))
+        self.openings.append(len({(step.places, step.removes) for step in steps}) if len(steps) > 1 else 1)
         before = len(self.state.log)
         self.trail.add(step)
         if step.places:
@@ -200,13 +204,18 @@ class _Walk:
             return PathOutcome.NO_ANSWER
         return None
 
-    def _distance(self, step: Step) -> tuple[bool, int]:
+    def _distance(self, step: Step) -> int:
         """How far a step lies from the last placement: sharing a house or cage first, then by cells."""
-        frame = self.state.frame
-        return min([
-            (not frame.sees[last] >> frame.index[name] & 1, abs(there.row - name.row) + abs(there.col - name.col))
-            for last in self.near for there in (frame.cells[last],) for name, _ in step.places or step.removes
-        ], default=(True, 99))
+        frame, least = self.frame, 2 * _FAR
+        for last in self.near:
+            (row, col), sees = frame.cells[last], frame.sees[last]
+            for name, _ in step.places or step.removes:
+                away = abs(row - name[0]) + abs(col - name[1])
+                if not sees >> frame.index[name] & 1:
+                    away += _FAR
+                if away < least:
+                    least = away
+        return least
 
     def _trimmed(self, outcome: PathOutcome, what: Kept) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
