@@ -90,9 +90,9 @@ class Doom:
         before = self.stood.get(one)
         if before is not None:
             trial = list(map(and_, before, now))
-            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
-            if not changed:
+            if trial == before:
                 return True
+            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
             if 0 not in trial and not self.narrowing.fails(trial, changed):
                 self.stood[one] = trial
                 return True

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from operator import itemgetter
 
 from cagework.solver.between import held_between
 from cagework.solver.bitset import members, set_of
@@ -99,7 +100,8 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
         (2, cells, partial(_pair, *cells, allowed, _turned(allowed)))
         for cells, allowed in pairs if allowed != different
     ]
-    placed += [(_HOUSE, cells, partial(_house, cells, full)) for cells in houses if len(cells) == size]
+    placed += [(_HOUSE, cells, partial(_house, cells, itemgetter(*cells), full))
+               for cells in houses if len(cells) == size]
     for cage, cells in zip(puzzle.cages, cages, strict=True):
         if cage.total is not None:
             look = _two if len(cells) == 2 else _cage
@@ -120,20 +122,24 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
     return Narrowing(tuple([fact for _, _, fact in placed]), tuple(touching), tuple(map(tuple, peers)))
 
 
-def _house(cells: Sequence[int], full: int, candidates: list[int]) -> Changes | None:
+def _house(
+    cells: Sequence[int], held: Callable[[list[int]], Sequence[int]], full: int, candidates: list[int],
+) -> Changes | None:
     """A digit with one place left goes there; one with none, or two with only one place, cannot be."""
     once = twice = 0
-    for cell in cells:
-        mask = candidates[cell]
+    masks = held(candidates)
+    for mask in masks:
         twice |= once & mask
         once |= mask
     if once != full:
         return None
     single = once & ~twice
+    if not single:
+        return ()
     changes = []
-    for cell in cells if single else ():
-        fixed = candidates[cell] & single
-        if fixed and fixed != candidates[cell]:
+    for cell, mask in zip(cells, masks, strict=True):
+        fixed = mask & single
+        if fixed and fixed != mask:
             if fixed & fixed - 1:
                 return None
             changes.append((cell, fixed))

@@ -52,12 +52,14 @@ class DigitByWays(Technique):
         left = state.open_cage(cage)
         if left is None or len(left.cells) < 2 or not 1 <= len(left.combinations) <= 2 * MOST_CASES:
             return None
-        ground = open_ground(state)
-        _, _, known = state.in_vain.get((cage, cell, bit), (0, (), ()))
+        since, kept, known = state.in_vain.get((cage, cell, bit), (0, (), ()))
         again = [way for way in known if way in left.combinations]
-        if first_live(ground, left.cells, left.kept, again, cell, bit):
+        near = open_ground(state, since if kept == left.kept else 0)    # elsewhere nothing is new
+        if again and first_live(near, left.cells, left.kept, again, cell, bit):
+            state.in_vain[cage, cell, bit] = len(state.log), left.kept, known
             return None     # what was live then is so yet
         state.work.spend(len(left.combinations))
+        ground = open_ground(state)
         live = first_live(ground, left.cells, left.kept, left.combinations, cell, bit)
         if live:
             state.in_vain[cage, cell, bit] = len(state.log), left.kept, (live,)
