@@ -25,6 +25,9 @@ _MOST_TRIED = 600
 Groups = tuple[int, ...]
 """Sets of cells that all differ, as bits."""
 
+Parts = tuple[tuple[int, tuple[int, ...]], ...]
+"""Cells without repeats, each part with its sign."""
+
 
 def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
     """Cite the houses and cages of a balance, its placed cells, all that these open cells lack, and what makes
@@ -75,27 +78,38 @@ def _meeting(frame: Frame, cells: tuple[int, ...]) -> int:
 def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Reach:
     """Return what the open cells of a balance can hold, where cells of one group differ."""
     cells = balance.plus + balance.minus
-    parts = balance_parts(balance, groups)
+    parts, apart = _laid(balance.plus, balance.minus, groups)
     kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
     reach: Reach = {}
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
-    if len(cells) <= FEW and all(kept[0]):
-        apart = apart_from(cells, parts, groups)
+    if apart and all(kept[0]) and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
-        if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
-            held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
-            reach = dict(zip(cells, held, strict=True))
+        held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
+        reach = dict(zip(cells, held, strict=True))
     return reach
 
 
-def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
-    """Return the open cells as parts without repeats, innies first, each with its sign."""
-    return [(sign, part) for sign, cells in ((1, balance.plus), (-1, balance.minus))
-            for part in _cut(cells, groups)]
-
-
 @lru_cache(maxsize=1 << 12)
+def _laid(
+    plus: tuple[int, ...], minus: tuple[int, ...], groups: Groups,
+) -> tuple[Parts, tuple[tuple[int, ...], ...]]:
+    """The parts of a sum, and of few cells those that differ besides, as `apart_from` has them."""
+    parts = _parted(plus, minus, groups)
+    cells = plus + minus
+    return parts, apart_from(cells, parts, groups) if len(cells) <= FEW else ()
+
+
+def balance_parts(balance: Balance, groups: Groups) -> Parts:
+    """Return the open cells as parts without repeats, innies first, each with its sign."""
+    return _laid(balance.plus, balance.minus, groups)[0]
+
+
+def _parted(plus: tuple[int, ...], minus: tuple[int, ...], groups: Groups) -> Parts:
+    """The parts of either side."""
+    return tuple([(sign, part) for sign, cells in ((1, plus), (-1, minus)) for part in _cut(cells, groups)])
+
+
 def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     """Cells cut into sets of which each lies in a group, the largest first."""
     left = set_of(cells)
@@ -142,6 +156,14 @@ def _filled(
 
 def open_groups(frame: Frame, balance: Balance) -> Groups:
     """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
+    key = balance.area, balance.plus, balance.minus, balance.taken
+    known = frame.grouped.get(key)
+    if known is None:
+        known = frame.grouped[key] = _open_groups(frame, balance)
+    return known
+
+
+def _open_groups(frame: Frame, balance: Balance) -> Groups:
     cells = balance.plus + balance.minus
     own = [frame.group_sets[number] for number in frame.areas[balance.area].added]
     own += [frame.cage_sets[number] for number in balance.taken if number < len(frame.cages)]

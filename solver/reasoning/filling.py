@@ -97,6 +97,9 @@ def balances(
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
+    if len(parts) == 1 and not others:
+        (sign, masks), = parts
+        return [supported(masks, sign * total) or (0,) * len(masks)]
     tables = _tables(parts, total, others[-1] if others else total)
     ahead = [{0}]
     for table in tables:

@@ -27,8 +27,10 @@ _Look = tuple[str, tuple[Cell, ...], tuple[int, ...]]
 which is its own as long as the puzzle is.
 """
 
-DeadEnd = Callable[[State, int], Step | None]
-"""A state -> what has become impossible in it since an entry of its log."""
+DeadEnd = Callable[[State, int, bool], Step | None]
+"""A state -> what has become impossible in it since an entry of its log; or whether or not since then, where that
+is asked of what was touched since.
+"""
 
 
 class _Round:
@@ -93,7 +95,7 @@ class Following:
         scout = Agenda(trail.state, self.techniques.values(), anew=False)
         trail.add(supposed)
         begun = _Round(trail, scout)
-        end = self.dead_end(trail.state, 0)
+        end = self.dead_end(trail.state, 0, True)
         return self._pruned(trail, end, [begun]) if end else self._followed([begun], frozenset())
 
     def shortened(self, found: Argument, enough: int) -> Argument:
@@ -118,6 +120,7 @@ class Following:
     def _followed(self, begun: Sequence[_Round], left_out: Set[_Look]) -> Argument | None:
         """Go on from the beginning of a round, the last of these, without some steps."""
         rounds = list(begun)
+        flawed = not _is_whole(rounds[0].trail.state)
         while len(rounds) <= _ROUNDS and len(rounds[-1].trail.steps) <= _STEPS:
             trail = rounds[-1].trail.copy()
             state, seen = trail.state, len(trail.state.log)
@@ -125,7 +128,7 @@ class Following:
                 if state.changes_by(step) and not (left_out and _look(step) in left_out):
                     before = len(state.log)
                     trail.add(step)
-                    end = self.dead_end(state, before)
+                    end = self.dead_end(state, before, flawed)
                     if end is not None:
                         return self._pruned(trail, end, rounds)
             if len(state.log) == seen:
@@ -153,6 +156,13 @@ class Following:
             trimmer.run()
         parts = tuple(kept.values())
         return Argument(parts, total_cites(trimmer, parts), tuple(kept), rounds)
+
+
+def _is_whole(state: State) -> bool:
+    """Whether each digit has a place in each house that needs it."""
+    frame = state.frame
+    return all(everywhere & inside for inside, whole in zip(frame.house_sets, frame.whole, strict=True) if whole
+               for everywhere in state.digit_places)
 
 
 def _stands(state: State, steps: Mapping[int, Step], without: int) -> bool:

@@ -94,10 +94,12 @@ class Frame:
         self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
         self.house_sets = [set_of(cells) for cells in self.houses]
         self.whole = [len(cells) == size for cells in self.houses]
+        self.whole_bits = set_of(number for number, whole in enumerate(self.whole) if whole)
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self._in_order = [sorted(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        self.grouped: dict[object, tuple[int, ...]] = {}
         self.counted: dict[object, tuple[object, object, tuple[Mapping[int, int], int]]] = {}
         sums = [number for number, total in enumerate(self.totals) if total is not None]
         self.sums_in = [
@@ -128,6 +130,7 @@ class Frame:
         self._lay_areas()
         if puzzle.shape is not None:
             self._lay_blocks()
+        self.crossed_areas = [crossing.area for crossing in self.crossings]
         self.crossed_inside, self.crossed_outside = (
             _index(count, [(crossing.inside, crossing.outside + crossing.counted)[side]
                            for crossing in self.crossings])
@@ -374,6 +377,10 @@ class Frame:
         """Return which of the puzzle's cages this is. ValueError where it is none of them."""
         known = self._numbers.get(id(cage))
         return self.puzzle.cages.index(cage) if known is None else known
+
+    def numbers_of(self, cage: Cage) -> tuple[int, ...]:
+        """Return the numbers of the cells of one of the puzzle's cages, in its order."""
+        return self.cages[self.cage_number(cage)]
 
     def cells_of(self, group: House | Cage) -> int:
         """Return the cells of one of the puzzle's houses or cages, as bits."""

@@ -106,10 +106,8 @@ class State:
         self.alone = self.few = self.many = 0
         self._inside = [len(crossing.inside) for crossing in frame.crossings]
         self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
-        self.open_terms = [
-            len(area.loose) + sum(min(self._inside[x], self._outside[x]) for x in area.crossings)
-            for area in frame.areas
-        ]
+        least = list(map(min, self._inside, self._outside))
+        self.open_terms = [len(area.loose) + sum([least[x] for x in area.crossings]) for area in frame.areas]
         self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
         self._cages: list[OpenCage | None] = [None] * len(frame.cages)
         self._stale = (1 << len(frame.cages)) - 1
@@ -159,19 +157,21 @@ class State:
         seen = self.digit_places[bit.bit_length() - 1] & self.frame.sees[cell]
         if seen:
             self.digit_places[bit.bit_length() - 1] ^= seen
-            candidates, log, cages = self.candidates, self.log, self.frame.cage_bits
+            candidates, log, cages, stale = self.candidates, self.log, self.frame.cage_bits, self._stale
             while seen:
                 low = seen & -seen
                 peer = low.bit_length() - 1
                 seen ^= low
                 candidates[peer] ^= bit
                 log.append((peer, bit))
-                self._stale |= cages[peer]
+                stale |= cages[peer]
+            self._stale = stale
 
     def apply(self, step: Step) -> None:
         """Do what a step says."""
         index = self.frame.index
-        self.tried = self.tried or step.is_trial
+        if step.is_trial:
+            self.tried = True
         for name, digit in step.places:
             self.place(index[name], 1 << digit - 1)
         for name, mask in step.removes:
@@ -189,18 +189,20 @@ class State:
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
         frame = self.frame
-        inside, outside, terms = self._inside, self._outside, self.open_terms
+        inside, outside, terms, areas = self._inside, self._outside, self.open_terms, frame.crossed_areas
         for area in frame.loose_in[cell]:
-            self._sort_area(area, terms[area], terms[area] - 1)
-            terms[area] -= 1
+            left = terms[area] = terms[area] - 1
+            if left <= MANY:
+                self._sort_area(area, left + 1, left)
         for side, other, numbers in ((inside, outside, frame.crossed_inside[cell]),
                                      (outside, inside, frame.crossed_outside[cell])):
             for number in numbers:
-                side[number] -= 1
-                if side[number] < other[number]:
-                    area = frame.crossings[number].area
-                    self._sort_area(area, terms[area], terms[area] - 1)
-                    terms[area] -= 1
+                here = side[number] = side[number] - 1
+                if here < other[number]:
+                    area = areas[number]
+                    left = terms[area] = terms[area] - 1
+                    if left <= MANY:
+                        self._sort_area(area, left + 1, left)
 
     def _sort_area(self, area: int, before: int, after: int) -> None:
         """Keep `alone`, `few` and `many` right for an area whose open terms changed in number."""
