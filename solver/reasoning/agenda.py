@@ -163,20 +163,17 @@ class Agenda:
     def _look(self, watch: Watch, places: int) -> None:
         """Look again at these places."""
         technique, state, found = watch.technique, self.state, watch.found
-        find = technique.find
         if watch.lost:
             idle = places & watch.bare
             if idle:
                 places ^= idle ^ technique.stirred(state, idle, watch.lost)
             watch.lost[:] = [0] * len(watch.lost)
+        at = _at_cage if technique.by_cage else _at
         while places:
             low = places & -places
             places ^= low
             place = low.bit_length() - 1
-            steps = list(find(state, place))
-            if technique.many_cases and steps:
-                steps = [step for step in steps
-                         if not technique.asks_too_much(state.frame, state.candidates, step)]
+            steps = at(technique, state, place)
             if steps:
                 found[place] = steps
                 watch.bare &= ~low
@@ -201,6 +198,25 @@ class Agenda:
 
 def _cost(technique: Technique) -> int:
     return technique.cost
+
+
+def _at(technique: Technique, state: State, place: int) -> list[Step]:
+    """What a technique finds at a place, but for what asks too much."""
+    steps = list(technique.find(state, place))
+    if technique.many_cases and steps:
+        return [step for step in steps if not technique.asks_too_much(state.frame, state.candidates, step)]
+    return steps
+
+
+def _at_cage(technique: Technique, state: State, place: int) -> list[Step]:
+    """The same where it goes by a cage alone: found once for as long as that is as it is."""
+    left = state.open_cage(place)
+    if left is None:
+        return []
+    steps = left.found.get(technique.name)
+    if steps is None:
+        steps = left.found[technique.name] = _at(technique, state, place)
+    return steps
 
 
 def _open(state: State, look: Scope) -> int:

@@ -6,7 +6,7 @@ It is built from the puzzle alone and never sees the answer.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Cell
@@ -41,16 +41,23 @@ class Balance:
 
 @dataclass(frozen=True, slots=True)
 class OpenCage:
-    """What is left of a cage: its open cells, what they add to, what each can hold, the combinations left."""
+    """What is left of a cage: its open cells, what they add to, what each can hold, the combinations left; and by
+    technique what follows of that alone, as far as it was looked for.
+    """
 
     cells: tuple[int, ...]
     total: int
     kept: tuple[int, ...]
     combinations: tuple[int, ...]
+    found: dict[str, list[Step]] = field(default_factory=dict, compare=False)
 
 
 LOOKS_A_SECOND = 100_000
 """How much work passes for a second: half of what a machine of 2026 does in one, so it seldom takes longer."""
+
+
+_REMEMBERED = 1 << 14
+"""Cages in some state of which it is kept what is left of them."""
 
 
 _NARROWING = 5
@@ -79,6 +86,18 @@ class Work:
             raise WorkSpentError
 
 
+def _opened(cells: tuple[int, ...], filled: int, masks: tuple[int, ...], total: int) -> OpenCage:
+    """What is left of a cage of which these cells are filled."""
+    open_, held = [], []
+    for cell, mask in zip(cells, masks, strict=True):
+        if filled >> cell & 1:
+            total -= mask.bit_length()
+        else:
+            open_.append(cell)
+            held.append(mask)
+    return OpenCage(tuple(open_), total, *fits(tuple(held), total))
+
+
 class State:
     """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `eliminate`.
 
@@ -89,7 +108,7 @@ class State:
     that no simple technique finds anything as things stand.
     """
 
-    __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
+    __slots__ = ("_balances", "_cages", "_doom", "_inside", "_opened", "_outside", "_stale", "alone", "candidates",
                  "digit_places", "few", "frame", "in_vain", "is_settled", "log", "many", "open_terms", "placed",
                  "tried", "work")
 
@@ -110,6 +129,7 @@ class State:
         self.open_terms = [len(area.loose) + sum([least[x] for x in area.crossings]) for area in frame.areas]
         self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
         self._cages: list[OpenCage | None] = [None] * len(frame.cages)
+        self._opened: dict[tuple[int, int, tuple[int, ...]], OpenCage] = {}
         self._stale = (1 << len(frame.cages)) - 1
         for number, terms in enumerate(self.open_terms):
             self._sort_area(number, 0, terms)
@@ -128,7 +148,7 @@ class State:
         other._outside = self._outside[:]
         other.open_terms = self.open_terms[:]
         other._balances = self._balances[:]
-        other._cages = self._cages[:]
+        other._cages, other._opened = self._cages[:], self._opened
         other._stale = self._stale
         return other
 
@@ -272,17 +292,18 @@ class State:
         total = self.frame.totals[number]
         if total is None:
             return None
-        candidates, placed = self.candidates, self.placed
-        cells = []
-        for cell in self.frame.cages[number]:
-            if placed >> cell & 1:
-                total -= candidates[cell].bit_length()
-            else:
-                cells.append(cell)
-        found = None
-        if cells:
-            kept, left = fits(tuple([candidates[cell] for cell in cells]), total)
-            found = OpenCage(tuple(cells), total, kept, left)
+        frame, held = self.frame, self.candidates
+        cells = frame.cages[number]
+        masks, filled = tuple([held[cell] for cell in cells]), self.placed & frame.cage_sets[number]
+        if filled == frame.cage_sets[number]:
+            self._cages[number] = None
+            return None
+        key = number, filled, masks
+        found = self._opened.get(key)
+        if found is None:
+            if len(self._opened) >= _REMEMBERED:
+                self._opened.clear()
+            found = self._opened[key] = _opened(cells, filled, masks, total)
         self._cages[number] = found
         return found
 

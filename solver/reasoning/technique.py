@@ -89,6 +89,8 @@ class Technique(ABC):
     """Whether what two steps of it strike by one sum is one step."""
     by_loss: ClassVar[bool] = False
     """Whether it finds anything new only where a digit was lost, and says where (`stirred`)."""
+    by_cage: ClassVar[bool] = False
+    """Whether what it finds at a cage, and asks of a reader, hangs on that cage's own cells alone."""
     last_resort: ClassVar[bool] = False
     """Whether it is asked only where no other technique finds anything; those that are, by their cost."""
     cases: ClassVar[int] = 1

@@ -30,6 +30,7 @@ class FixedCombination(Technique):
 
     cost = 200
     look = Scope.CAGE
+    by_cage = True
     simple = True
     many_cases = True
     sentences: ClassVar = {
