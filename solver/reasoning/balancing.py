@@ -12,7 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
-from cagework.solver.model import Sum
+from cagework.solver.model import Cage, House, Sum
 from cagework.solver.reasoning.cage_sums import Masks, Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -175,10 +175,14 @@ def _open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [frame.cells_of(one) for one in (*cites.reckoned, *cites.houses, *cites.cages)
-              if not isinstance(one, Sum)]
-    groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
-    return tuple(dict.fromkeys(groups))
+    facts = (*cites.reckoned, *cites.houses, *cites.cages, *cites.pairs)
+    key = tuple(map(id, facts))         # whose identity is no other's as long as it is kept
+    known = frame.cited_groups.get(key)
+    if known is None:
+        groups = [frame.cells_of(one) for one in facts if isinstance(one, House | Cage)]
+        groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
+        known = frame.cited_groups[key] = tuple(dict.fromkeys(groups)), facts
+    return known[0]
 
 
 def open_reach(state: State, balance: Balance) -> Reach:

@@ -18,7 +18,7 @@ from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, Sum, counted, numbered
 from cagework.solver.reasoning.areas import Union, hang_together, house_unions, run_unions
 from cagework.solver.reasoning.stated import Taken, sides_of, taken_together
-from cagework.solver.step import Cites, Summand
+from cagework.solver.step import Cites, Step, Summand
 
 _REMEMBERED = 1 << 16
 """Sets of cells of which it is kept what they have in common."""
@@ -99,6 +99,8 @@ class Frame:
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self._in_order = [sorted(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        self.singles: dict[tuple[int, int, int], Step] = {}
+        self.cited_groups: dict[tuple[int, ...], tuple[tuple[int, ...], object]] = {}
         self.grouped: dict[object, tuple[int, ...]] = {}
         self.counted: dict[object, tuple[object, object, tuple[Mapping[int, int], int]]] = {}
         sums = [number for number, total in enumerate(self.totals) if total is not None]

@@ -65,8 +65,13 @@ class HiddenSingle(Technique):
         return self._told(frame, place, cell, answer[cell])
 
     def _told(self, frame: Frame, place: int, cell: int, bit: int) -> Step:
-        house, names = frame.puzzle.houses[place], frame.cells
-        others = members(frame.house_sets[place] & ~(1 << cell))
-        cites = Cites(tuple([(names[other], bit) for other in others]), (house,))
-        why: Why = {"house": house, "digit": bit.bit_length(), "cell": names[cell]}
-        return Step(self.name, self.cost, "places", ((names[cell], bit.bit_length()),), (), cites, why)
+        """The step, which is the same whenever the cell is filled so."""
+        known = frame.singles.get((place, cell, bit))
+        if known is None:
+            house, name, digit = frame.puzzle.houses[place], frame.cells[cell], bit.bit_length()
+            others = members(frame.house_sets[place] & ~(1 << cell))
+            cites = Cites(tuple([(frame.cells[other], bit) for other in others]), (house,))
+            why: Why = {"house": house, "digit": digit, "cell": name}
+            known = frame.singles[place, cell, bit] = Step(
+                self.name, self.cost, "places", ((name, digit),), (), cites, why)
+        return known
