@@ -75,8 +75,8 @@ class Pruner:
         return dict(sorted(kept.items()))
 
     def _rest_on(self, step: Step, number: int) -> None:
-        """Note who eliminated the digits that a step wants gone, but for those that a needed placing before it clears
-        from their cell anyway.
+        """Note who eliminated the digits that a step wants gone, but for those that a needed placing before it
+        clears from their cell anyway.
         """
         index, needed, links = self.frame.index, self.needed, self.links
         for name, mask in step.cites.eliminated:

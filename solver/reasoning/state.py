@@ -102,15 +102,14 @@ class State:
     """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `eliminate`.
 
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
-    `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
-    balances that leave one, two to four, or more cells open, as bits. `in_vain` holds what the trying of a cage's
-    ways has come to, for whoever tries them again, and `tried` is whether there was a trial. `is_settled` says
-    that no simple technique finds anything as things stand.
+    `log` lists every change as (cell, digits eliminated), oldest first. `in_vain` holds what the trying of a
+    cage's ways has come to, for whoever tries them again, and `tried` is whether there was a trial. `is_settled`
+    says that no simple technique finds anything as things stand.
     """
 
-    __slots__ = ("_balances", "_cages", "_doom", "_inside", "_opened", "_outside", "_stale", "alone", "candidates",
-                 "digit_places", "few", "frame", "in_vain", "is_settled", "log", "many", "open_terms", "placed",
-                 "tried", "work")
+    __slots__ = ("_alone", "_balances", "_cages", "_doom", "_few", "_inside", "_many", "_opened", "_outside",
+                 "_stale", "_terms", "_uncounted", "candidates", "digit_places", "frame", "in_vain", "is_settled",
+                 "log", "placed", "tried", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -122,20 +121,20 @@ class State:
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
         self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
-        self.alone = self.few = self.many = 0
-        self._inside = [len(crossing.inside) for crossing in frame.crossings]
-        self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
-        least = list(map(min, self._inside, self._outside))
-        self.open_terms = [len(area.loose) + sum([least[x] for x in area.crossings]) for area in frame.areas]
+        self._alone = self._few = self._many = 0
+        self._inside: list[int] = []
+        self._outside: list[int] = []
+        self._terms: list[int] = []
+        self._uncounted: list[int] = []
         self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
         self._cages: list[OpenCage | None] = [None] * len(frame.cages)
         self._opened: dict[tuple[int, int, tuple[int, ...]], OpenCage] = {}
         self._stale = (1 << len(frame.cages)) - 1
-        for number, terms in enumerate(self.open_terms):
-            self._sort_area(number, 0, terms)
 
     def copy(self) -> State:
         """Return a state that changes apart from this one, at the cost of the same work; its log starts empty."""
+        if self._terms:
+            self._count()
         other = object.__new__(State)
         other.frame, other.work = self.frame, self.work
         other.candidates = self.candidates[:]
@@ -143,10 +142,9 @@ class State:
         other.placed, other.tried, other.is_settled = self.placed, self.tried, self.is_settled
         other.log = []
         other._doom, other.in_vain = None, {}
-        other.alone, other.few, other.many = self.alone, self.few, self.many
-        other._inside = self._inside[:]
-        other._outside = self._outside[:]
-        other.open_terms = self.open_terms[:]
+        other._alone, other._few, other._many = self._alone, self._few, self._many
+        other._inside, other._outside, other._terms = self._inside[:], self._outside[:], self._terms[:]
+        other._uncounted = self._uncounted[:]
         other._balances = self._balances[:]
         other._cages, other._opened = self._cages[:], self._opened
         other._stale = self._stale
@@ -173,7 +171,7 @@ class State:
         self.log.append((cell, 0))
         self.placed |= 1 << cell
         self._stale |= self.frame.cage_bits[cell]
-        self._count_out(cell)
+        self._uncounted.append(cell)
         seen = self.digit_places[bit.bit_length() - 1] & self.frame.sees[cell]
         if seen:
             self.digit_places[bit.bit_length() - 1] ^= seen
@@ -206,10 +204,49 @@ class State:
                 return True
         return any(candidates[index[name]] & mask for name, mask in step.removes)
 
+    @property
+    def open_terms(self) -> list[int]:
+        """How many cells each balance leaves open."""
+        self._count()
+        return self._terms
+
+    @property
+    def alone(self) -> int:
+        """The balances that leave one cell open, as bits."""
+        self._count()
+        return self._alone
+
+    @property
+    def few(self) -> int:
+        """Those that leave two to four."""
+        self._count()
+        return self._few
+
+    @property
+    def many(self) -> int:
+        """Those that leave more, but not too many."""
+        self._count()
+        return self._many
+
+    def _count(self) -> None:
+        """Bring up to date what balances leave open, which not all who place digits ask for."""
+        frame = self.frame
+        if not self._terms:
+            self._inside = [len(crossing.inside) for crossing in frame.crossings]
+            self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
+            least = list(map(min, self._inside, self._outside))
+            self._terms = [len(area.loose) + sum([least[x] for x in area.crossings]) for area in frame.areas]
+            for number, terms in enumerate(self._terms):
+                self._sort_area(number, 0, terms)
+        if self._uncounted:
+            for cell in self._uncounted:
+                self._count_out(cell)
+            self._uncounted.clear()
+
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
         frame = self.frame
-        inside, outside, terms, areas = self._inside, self._outside, self.open_terms, frame.crossed_areas
+        inside, outside, terms, areas = self._inside, self._outside, self._terms, frame.crossed_areas
         for area in frame.loose_in[cell]:
             left = terms[area] = terms[area] - 1
             if left <= MANY:
@@ -230,17 +267,17 @@ class State:
             return
         bit = 1 << area
         if before == FEW + 1:
-            self.many &= ~bit
+            self._many &= ~bit
         if before == 2:
-            self.few &= ~bit
+            self._few &= ~bit
         if after == 1:
-            self.alone |= bit
+            self._alone |= bit
         elif after == 0:
-            self.alone &= ~bit
+            self._alone &= ~bit
         elif after <= FEW:
-            self.few |= bit
+            self._few |= bit
         else:
-            self.many |= bit
+            self._many |= bit
 
     def balance(self, number: int) -> Balance:
         """Return what the area's houses and cages say of its open cells, in its shortest form."""
@@ -249,6 +286,7 @@ class State:
         known = self._balances[number]
         if known is not None and known[0] == stamp:
             return known[1]
+        self._count()
         placed, candidates, frame = self.placed, self.candidates, self.frame
         total = area.total
         plus, minus, fixed, taken = [], [], [], list(area.whole)
