@@ -5,78 +5,80 @@ Each technique keeps what it found by place; a place is looked at again when a c
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
+from types import MappingProxyType
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step
 
+_LIMITED: Mapping[int, Callable[[State], int]] = MappingProxyType({
+    Scope.CELL.value: lambda state: ~state.placed,
+    Scope.ALONE.value: lambda state: state.alone,
+    Scope.FEW.value: lambda state: state.few,
+    Scope.MANY.value: lambda state: state.many,
+})
+"""Kinds of which there is something to find at some places only, as things stand: these, as bits."""
+
 
 class Watch:
     """What one technique has found so far, by place. `due` are the places to look at again, -1 for all of them,
-    `bare` those where it is known to have found nothing when it last looked, and `lost` the cells that lost each
-    digit since, where it goes by that.
+    and `bare` those where it is known to have found nothing when it last looked; `seen` is how long the log was
+    then.
     """
 
-    __slots__ = ("bare", "due", "found", "lost", "technique", "within")
+    __slots__ = ("bare", "due", "found", "limit", "seen", "technique", "within")
 
-    def __init__(self, technique: Technique, frame: Frame) -> None:
+    def __init__(self, technique: Technique, frame: Frame, seen: int) -> None:
         """All is due, and nothing known."""
-        self.technique = technique
-        self.within = technique.within(frame)
+        self.technique, self.seen = technique, seen
+        self.within, self.limit = technique.within(frame), _LIMITED.get(technique.look.value)
         self.due, self.bare = -1, 0
         self.found: dict[int, list[Step]] = {}
-        self.lost = [0] * frame.size if technique.by_loss else []
 
     def copy(self) -> Watch:
         """Return one that goes on apart from this."""
         other = object.__new__(Watch)
-        other.technique, other.within = self.technique, self.within
+        other.technique, other.seen = self.technique, self.seen
+        other.within, other.limit = self.within, self.limit
         other.due, other.bare, other.found = self.due, self.bare, self.found.copy()
-        other.lost = self.lost[:]
         return other
 
 
 class Kind:
-    """The watches that look at one kind of place. `read` is how much of the state's log they know of, and `table`
-    has the places that each cell touches, where the kind goes by cells.
+    """The watches that look at one kind of place. `read` is how much of the state's log they know of, `placed` the
+    cells that were filled then, and `table` has the places that each cell touches, where the kind goes by cells.
     """
 
-    __slots__ = ("look", "read", "table", "watches")
+    __slots__ = ("look", "placed", "read", "table", "watches")
 
-    def __init__(self, look: Scope, table: Sequence[int], read: int) -> None:
-        self.look, self.table, self.read = look, table, read
+    def __init__(self, look: Scope, table: Sequence[int], read: int, placed: int) -> None:
+        self.look, self.table, self.read, self.placed = look, table, read, placed
         self.watches: list[Watch] = []
 
-    def catch_up(self, log: Sequence[tuple[int, int]]) -> None:
+    def catch_up(self, state: State) -> None:
         """Note what is to be looked at again as of what the log has more."""
-        new = log[self.read:]
-        if not new:
-            return
-        self.read = len(log)
-        bits, look, table = 0, self.look, self.table
+        log, bits, look, table = state.log, 0, self.look, self.table
         if look in FILLED:
-            for cell, gone in new:
-                if not gone:
-                    bits |= table[cell]
+            new, self.placed = state.placed & ~self.placed, state.placed
+            while new:
+                low = new & -new
+                new ^= low
+                bits |= table[low.bit_length() - 1]
         elif table:
-            for cell, _ in new:
+            for cell, _ in log[self.read:]:
                 bits |= table[cell]
         elif look is Scope.DIGIT:
-            for _, gone in new:
+            for _, gone in log[self.read:]:
                 bits |= gone
         else:
             bits = 1
-        for watch in self.watches:
-            watch.due |= bits
-            if watch.lost:
-                for cell, gone in new:
-                    while gone:
-                        low = gone & -gone
-                        gone ^= low
-                        watch.lost[low.bit_length() - 1] |= 1 << cell
+        self.read = len(log)
+        if bits:
+            for watch in self.watches:
+                watch.due |= bits
 
 
 class Agenda:
@@ -94,10 +96,12 @@ class Agenda:
         for _, same in groupby(ordered, key=_cost):
             self.levels.append([])
             for technique in same:
-                watch, look = Watch(technique, frame), technique.look
+                watch, look = Watch(technique, frame, read), technique.look
                 if not anew:
                     watch.due, watch.bare = 0, -state.is_settled
-                kind = kinds.get(look.value) or kinds.setdefault(look.value, Kind(look, _table(frame, look), read))
+                kind = kinds.get(look.value)
+                if kind is None:
+                    kind = kinds[look.value] = Kind(look, _table(frame, look), read, state.placed)
                 kind.watches.append(watch)
                 self.levels[-1].append((watch, kind))
 
@@ -110,7 +114,9 @@ class Agenda:
             other.levels.append([])
             for watch, old in level:
                 same = watch.copy()
-                kind = kinds.get(old) or kinds.setdefault(old, Kind(old.look, old.table, old.read))
+                kind = kinds.get(old)
+                if kind is None:
+                    kind = kinds[old] = Kind(old.look, old.table, old.read, old.placed)
                 kind.watches.append(same)
                 other.levels[-1].append((same, kind))
         return other
@@ -118,12 +124,12 @@ class Agenda:
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
         steps: list[Step] = []
-        log = self.state.log
-        now = len(log)
+        state = self.state
+        now = len(state.log)
         for level in self.levels:
             for watch, kind in level:
                 if kind.read != now:
-                    kind.catch_up(log)
+                    kind.catch_up(state)
                 if watch.due:
                     self._look(watch, self._due(watch))
                 if watch.found:
@@ -136,10 +142,11 @@ class Agenda:
         """Return every step found, the cheapest first. What all looks take is spent at once, but a cost is looked
         at only when it is come to: until then the state must not change.
         """
-        due = []
+        due, now = [], len(self.state.log)
         for level in self.levels:
             for _, kind in level:
-                kind.catch_up(self.state.log)
+                if kind.read != now:
+                    kind.catch_up(self.state)
             due.append([(watch, self._due(watch)) for watch, _ in level])
         return self._each(due)
 
@@ -154,21 +161,24 @@ class Agenda:
 
     def _due(self, watch: Watch) -> int:
         """The places to look at again; what that takes is spent."""
-        state, look = self.state, watch.technique.look
-        places = everywhere(state, look) if watch.due < 0 else watch.due & _open(state, look)
+        state, technique, places = self.state, watch.technique, watch.due
+        if places < 0:
+            places = everywhere(state, technique.look)
+        elif watch.limit is not None:
+            places &= watch.limit(state)
         watch.due = 0
-        state.work.spend(places.bit_count() * watch.technique.weight)
+        state.work.spend(places.bit_count() * technique.weight)
         return places & watch.within
 
     def _look(self, watch: Watch, places: int) -> None:
         """Look again at these places."""
         technique, state, found = watch.technique, self.state, watch.found
-        if watch.lost:
+        if technique.by_loss:
             idle = places & watch.bare
             if idle:
-                places ^= idle ^ technique.stirred(state, idle, watch.lost)
-            watch.lost[:] = [0] * len(watch.lost)
-        at = _at_cage if technique.by_cage else _at
+                places ^= idle ^ technique.stirred(state, idle, _lost(state, watch.seen))
+            watch.seen = len(state.log)
+        at = _at_cage if technique.by_cage and state.is_followed else _at
         while places:
             low = places & -places
             places ^= low
@@ -200,6 +210,18 @@ def _cost(technique: Technique) -> int:
     return technique.cost
 
 
+def _lost(state: State, since: int) -> list[int]:
+    """The cells that lost each digit after a log entry, as bits."""
+    lost = [0] * state.frame.size
+    for cell, gone in state.log[since:]:
+        bit = 1 << cell
+        while gone:
+            low = gone & -gone
+            gone ^= low
+            lost[low.bit_length() - 1] |= bit
+    return lost
+
+
 def _at(technique: Technique, state: State, place: int) -> list[Step]:
     """What a technique finds at a place, but for what asks too much."""
     steps = list(technique.find(state, place))
@@ -217,17 +239,6 @@ def _at_cage(technique: Technique, state: State, place: int) -> list[Step]:
     if steps is None:
         steps = left.found[technique.name] = _at(technique, state, place)
     return steps
-
-
-def _open(state: State, look: Scope) -> int:
-    """The places of a kind at which there may be something to find as things stand; -1 for all."""
-    if look is Scope.CELL:
-        return ~state.placed
-    if look is Scope.ALONE:
-        return state.alone
-    if look is Scope.FEW:
-        return state.few
-    return state.many if look is Scope.MANY else -1
 
 
 def _table(frame: Frame, look: Scope) -> Sequence[int]:
@@ -255,7 +266,7 @@ def everywhere(state: State, look: Scope) -> int:
     """Return all places of a kind, as bits."""
     frame = state.frame
     if look in (Scope.ALONE, Scope.FEW, Scope.MANY):
-        return _open(state, look)
+        return _LIMITED[look.value](state)
     if look is Scope.RELATED:
         return frame.related
     counts = {

@@ -104,11 +104,13 @@ class State:
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
     `log` lists every change as (cell, digits eliminated), oldest first. `in_vain` holds what the trying of a
     cage's ways has come to, for whoever tries them again, and `tried` is whether there was a trial. `is_settled`
-    says that no simple technique finds anything as things stand.
+    says that no simple technique finds anything as things stand, and `is_followed` that a supposition is followed
+    in it: what is found then is found again on other ways.
     """
 
     __slots__ = ("_alone", "_balances", "_cages", "_doom", "_few", "_inside", "_many", "_opened", "_outside",
-                 "_stale", "_terms", "_uncounted", "candidates", "digit_places", "frame", "in_vain", "is_settled",
+                 "_stale", "_terms", "_uncounted", "candidates", "digit_places", "frame", "in_vain", "is_followed",
+                 "is_settled",
                  "log", "placed", "tried", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
@@ -117,7 +119,7 @@ class State:
         self.candidates = frame.printed[:]
         self.digit_places = frame.printed_places[:]
         self.placed = 0
-        self.tried = self.is_settled = False
+        self.tried = self.is_settled = self.is_followed = False
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
         self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
@@ -145,6 +147,7 @@ class State:
         other._alone, other._few, other._many = self._alone, self._few, self._many
         other._inside, other._outside, other._terms = self._inside[:], self._outside[:], self._terms[:]
         other._uncounted = self._uncounted[:]
+        other.is_followed = True
         other._balances = self._balances[:]
         other._cages, other._opened = self._cages[:], self._opened
         other._stale = self._stale
@@ -337,11 +340,13 @@ class State:
             self._cages[number] = None
             return None
         key = number, filled, masks
-        found = self._opened.get(key)
+        found = self._opened.get(key) if self.is_followed else None
         if found is None:
-            if len(self._opened) >= _REMEMBERED:
-                self._opened.clear()
-            found = self._opened[key] = _opened(cells, filled, masks, total)
+            found = _opened(cells, filled, masks, total)
+            if self.is_followed:
+                if len(self._opened) >= _REMEMBERED:
+                    self._opened.clear()
+                self._opened[key] = found
         self._cages[number] = found
         return found
 

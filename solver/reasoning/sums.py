@@ -191,7 +191,8 @@ def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -
     if state.frame.areas[place].kind is not kind or not is_new(state, place):
         return None
     balance = state.balance(place)
-    return balance if leaves_of(state.frame, balance) in leaves else None
+    what = INNIES_AND_OUTIES if balance.plus and balance.minus else INNIES if balance.plus else OUTIES
+    return balance if what <= leaves else None
 
 
 class FewCells(Technique):
