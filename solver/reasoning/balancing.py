@@ -78,33 +78,25 @@ def _meeting(frame: Frame, cells: tuple[int, ...]) -> int:
 def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Reach:
     """Return what the open cells of a balance can hold, where cells of one group differ."""
     cells = balance.plus + balance.minus
-    parts, apart = _laid(balance.plus, balance.minus, groups)
+    parts = balance_parts(balance, groups)
     kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
     reach: Reach = {}
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
-    if apart and all(kept[0]) and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
+    apart = apart_from(cells, tuple(parts), groups) if len(cells) <= FEW and all(kept[0]) else ()
+    if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
         held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
         reach = dict(zip(cells, held, strict=True))
     return reach
 
 
-@lru_cache(maxsize=1 << 12)
-def _laid(
-    plus: tuple[int, ...], minus: tuple[int, ...], groups: Groups,
-) -> tuple[Parts, tuple[tuple[int, ...], ...]]:
-    """The parts of a sum, and of few cells those that differ besides, as `apart_from` has them."""
-    parts = _parted(plus, minus, groups)
-    cells = plus + minus
-    return parts, apart_from(cells, parts, groups) if len(cells) <= FEW else ()
-
-
 def balance_parts(balance: Balance, groups: Groups) -> Parts:
     """Return the open cells as parts without repeats, innies first, each with its sign."""
-    return _laid(balance.plus, balance.minus, groups)[0]
+    return _parted(balance.plus, balance.minus, groups)
 
 
+@lru_cache(maxsize=1 << 12)
 def _parted(plus: tuple[int, ...], minus: tuple[int, ...], groups: Groups) -> Parts:
     """The parts of either side."""
     return tuple([(sign, part) for sign, cells in ((1, plus), (-1, minus)) for part in _cut(cells, groups)])
@@ -123,8 +115,9 @@ def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     return tuple(parts)
 
 
+@lru_cache(maxsize=1 << 12)
 def apart_from(
-    cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
+    cells: tuple[int, ...], parts: Parts, groups: Groups
 ) -> tuple[tuple[int, ...], ...]:
     """Return for each cell the numbers of those before it that it differs from; none where the parts say all."""
     seen = [set_of(part) for _, part in parts]

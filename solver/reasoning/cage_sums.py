@@ -164,7 +164,7 @@ def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
     """Return the combinations of a cage where cells hold `masks`."""
-    missing = {cell: frame.full & ~masks[cell] for cell in frame.numbers_of(cage)}
+    missing = {cell: frame.full & ~masks[cell] for cell in frame.cages[frame.cage_number(cage)]}
     return ways_where(frame, cage, missing)
 
 
@@ -203,7 +203,7 @@ def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
     full, total, used = frame.full, cage.total or 0, 0
     reach: Reach = {}
     open_ = []
-    for cell in frame.numbers_of(cage):
+    for cell in frame.cages[frame.cage_number(cage)]:
         mask = reach[cell] = full & ~eliminated.get(cell, 0)
         if mask & mask - 1:
             open_.append(cell)
@@ -220,7 +220,7 @@ def parted(frame: Frame, cage: Cage, masks: Masks) -> tuple[Reach, int, int]:
     """What the open cells of a cage hold, what they make, and the digits of the others."""
     open_: Reach = {}
     total, used = cage.total or 0, 0
-    for cell in frame.numbers_of(cage):
+    for cell in frame.cages[frame.cage_number(cage)]:
         mask = masks[cell]
         if mask & mask - 1:
             open_[cell] = mask

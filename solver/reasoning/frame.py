@@ -137,12 +137,11 @@ class Frame:
             _index(count, [(crossing.inside, crossing.outside + crossing.counted)[side]
                            for crossing in self.crossings])
             for side in (0, 1))
+        self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
+        self.area_bits = [0] * count
         self.area_kinds = dict.fromkeys(AreaKind, 0)
         for number, area in enumerate(self.areas):
             self.area_kinds[area.kind] |= 1 << number
-        self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
-        self.area_bits = [0] * count
-        for number, area in enumerate(self.areas):
             for cell in members(area.touching):
                 self.area_bits[cell] |= 1 << number
 
@@ -211,12 +210,7 @@ class Frame:
 
     def houses_met(self, cells: int) -> int:
         """Return the houses that hold any of these cells, as bits."""
-        met = 0
-        while cells:
-            low = cells & -cells
-            cells ^= low
-            met |= self.house_bits[low.bit_length() - 1]
-        return met
+        return reduce(or_, [self.house_bits[cell] for cell in members(cells)], 0)
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
@@ -379,10 +373,6 @@ class Frame:
         """Return which of the puzzle's cages this is. ValueError where it is none of them."""
         known = self._numbers.get(id(cage))
         return self.puzzle.cages.index(cage) if known is None else known
-
-    def numbers_of(self, cage: Cage) -> tuple[int, ...]:
-        """Return the numbers of the cells of one of the puzzle's cages, in its order."""
-        return self.cages[self.cage_number(cage)]
 
     def cells_of(self, group: House | Cage) -> int:
         """Return the cells of one of the puzzle's houses or cages, as bits."""
