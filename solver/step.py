@@ -261,6 +261,10 @@ class Cites:
         return tuple(cell for cell, _ in self.eliminated)
 
 
+NOTHING = Cites()
+"""What a supposition rests on."""
+
+
 def area_of(added: tuple[Summand, ...]) -> tuple[House, ...] | Block:
     """Houses that are added up as they are, runs as a block."""
     houses = tuple([one for one in added if isinstance(one, House)])
@@ -336,7 +340,7 @@ class Step:
     @property
     def supposes(self) -> bool:
         """Whether it is supposed: it places or strikes something, and rests on nothing."""
-        return bool(self.places or self.removes) and self.cites == Cites()
+        return bool(self.places or self.removes) and self.cites == NOTHING
 
     @property
     def is_trial(self) -> bool:

@@ -13,7 +13,7 @@ from cagework.solver.reasoning.balancing import cited_groups
 from cagework.solver.reasoning.filling import supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Digits, Held, joined
+from cagework.solver.step import NOTHING, Cites, Digits, Held, joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,4 +195,4 @@ def cited_ground(frame: Frame, cites: Cites, masks: Sequence[int]) -> Ground:
 
     houses = set_of(frame.house_number(house) for house in cites.houses)
     return Ground(frame, masks, places, common, [houses] * frame.size,
-                  set_of(frame.cage_number(cage) for cage in cites.cages), lambda _one, _other: Cites())
+                  set_of(frame.cage_number(cage) for cage in cites.cages), lambda _one, _other: NOTHING)

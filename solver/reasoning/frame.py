@@ -99,6 +99,7 @@ class Frame:
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self._in_order = [sorted(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        self.links: dict[tuple[int, int], Cites] = {}
         self.singles: dict[tuple[int, int, int], Step] = {}
         self.cited_groups: dict[tuple[int, ...], tuple[tuple[int, ...], object]] = {}
         self.grouped: dict[object, tuple[int, ...]] = {}

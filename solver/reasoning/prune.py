@@ -190,7 +190,7 @@ class Pruner:
 
 def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
-    parts = [replace(step.cites, eliminated=(), added=(), taken=(), added_too=(), taken_too=())
-             for step in steps]
+    parts = [Cites(houses=own.houses, cages=own.cages, pairs=own.pairs, sums=own.sums, betweens=own.betweens)
+             for own in [step.cites for step in steps]]
     links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
     return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

@@ -59,7 +59,6 @@ LOOKS_A_SECOND = 100_000
 _REMEMBERED = 1 << 14
 """Cages in some state of which it is kept what is left of them."""
 
-
 _NARROWING = 5
 """What it takes to see whether a candidate fails, in looks of a simple technique; most are known already."""
 
@@ -96,6 +95,18 @@ def _opened(cells: tuple[int, ...], filled: int, masks: tuple[int, ...], total: 
             open_.append(cell)
             held.append(mask)
     return OpenCage(tuple(open_), total, *fits(tuple(held), total))
+
+
+def _link(frame: Frame, one: int, other: int) -> Cites:
+    """Why two cells differ."""
+    both = 1 << one | 1 << other
+    for house in frame.houses_of[one]:
+        if not both & ~frame.house_sets[house]:
+            return Cites(houses=(frame.puzzle.houses[house],))
+    for cage in frame.cages_of[one]:
+        if not both & ~frame.cage_sets[cage]:
+            return Cites(cages=(frame.puzzle.cages[cage],))
+    return Cites(pairs=(frame.differ[one, other],))
 
 
 class State:
@@ -378,15 +389,10 @@ class State:
 
     def link(self, one: int, other: int) -> Cites:
         """Return why two cells differ: a house, else a cage, else a pair. KeyError where nothing says so."""
-        both = 1 << one | 1 << other
-        frame = self.frame
-        for house in frame.houses_of[one]:
-            if not both & ~frame.house_sets[house]:
-                return Cites(houses=(frame.puzzle.houses[house],))
-        for cage in frame.cages_of[one]:
-            if not both & ~frame.cage_sets[cage]:
-                return Cites(cages=(frame.puzzle.cages[cage],))
-        return Cites(pairs=(frame.differ[one, other],))
+        links = self.frame.links
+        if (one, other) not in links:
+            links[one, other] = _link(self.frame, one, other)
+        return links[one, other]
 
     def names(self, cells: int) -> tuple[Cell, ...]:
         """Return the cells of a set of bits."""

@@ -75,6 +75,11 @@ def first_live(
     return next((way for way, held in _held(kept, combinations) if ground.dead_end(cells, held) is None), 0)
 
 
+def any_dead(ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int]) -> bool:
+    """Whether any of these combinations comes to a dead end."""
+    return any(ground.dead_end(cells, held) is not None for _, held in _held(kept, combinations))
+
+
 def enough(
     ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int],
 ) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import enough, told, told_ways, tried, tried_again
+from cagework.solver.reasoning.way_trials import any_dead, enough, told, told_ways, tried, tried_again
 from cagework.solver.step import Step, joined
 
 
@@ -39,7 +39,7 @@ class WayByWay(Technique):
         if left is None or len(left.cells) < 2 or not 2 <= len(left.combinations) <= MOST_CASES:
             return
         since, kept, ways = state.in_vain.get((place,), (0, (), ()))
-        if since and kept == left.kept and not tried(open_ground(state, since), left.cells, kept, ways).dead:
+        if since and kept == left.kept and not any_dead(open_ground(state, since), left.cells, kept, ways):
             state.in_vain[place,] = len(state.log), kept, ways      # those that were live are so yet
             return
         ground = open_ground(state)
