@@ -97,7 +97,6 @@ class Frame:
         self.whole_bits = set_of(number for number, whole in enumerate(self.whole) if whole)
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
-        self._in_order = [sorted(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
         self.links: dict[tuple[int, int], Cites] = {}
         self.singles: dict[tuple[int, int, int], Step] = {}
@@ -139,12 +138,12 @@ class Frame:
                            for crossing in self.crossings])
             for side in (0, 1))
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
-        self.area_bits = [0] * count
+        self.area_bits = [
+            set_of([*own, *[self.crossed_areas[number] for number in (*inside, *outside)]])
+            for own, inside, outside in zip(self.loose_in, self.crossed_inside, self.crossed_outside, strict=True)]
         self.area_kinds = dict.fromkeys(AreaKind, 0)
         for number, area in enumerate(self.areas):
             self.area_kinds[area.kind] |= 1 << number
-            for cell in members(area.touching):
-                self.area_bits[cell] |= 1 << number
 
     def told(self, total: int, cells: int, less: int = 0) -> int:
         """What so many cells make, less so many others, as it is printed."""
@@ -211,7 +210,12 @@ class Frame:
 
     def houses_met(self, cells: int) -> int:
         """Return the houses that hold any of these cells, as bits."""
-        return reduce(or_, [self.house_bits[cell] for cell in members(cells)], 0)
+        met, bits = 0, self.house_bits
+        while cells:
+            low = cells & -cells
+            cells ^= low
+            met |= bits[low.bit_length() - 1]
+        return met
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
@@ -323,7 +327,7 @@ class Frame:
                                                members(one.plus)))
             else:
                 whole.append(number)
-        sets, number, rows = self.cage_sets, len(self.areas), self._in_order
+        sets, number, rows = self.cage_sets, len(self.areas), self.cages
         for cage in cages:
             inside = sets[cage]
             if inside & summed:
@@ -334,13 +338,12 @@ class Frame:
                 parts: tuple[list[int], list[int]] = ([], [])
                 for cell in rows[cage]:
                     parts[not cells >> cell & 1].append(cell)
-                self.crossings.append(Crossing(cage, number, tuple(parts[0]), tuple(parts[1])))
+                self.crossings.append(Crossing(cage, number, tuple(sorted(parts[0])), tuple(sorted(parts[1]))))
             else:
                 whole.append(cage)
         loose = cells & ~caged
-        houses = kind is not AreaKind.RUNS
-        total = (len(union.parts) * self.size * (self.size + 1) // 2 if houses else
-                 sum([self.total(self.group(part)) for part in union.parts]))
+        total = (sum([self.total(self.group(part)) for part in union.parts]) if kind is AreaKind.RUNS else
+                 len(union.parts) * self.size * (self.size + 1) // 2)
         return Area(
             kind, union.parts, total, tuple(whole),
             members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits, stated, plainer,

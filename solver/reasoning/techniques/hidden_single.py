@@ -31,7 +31,7 @@ class HiddenSingle(Technique):
             return
         candidates = state.candidates
         once = twice = 0
-        for cell in members(frame.house_sets[place] & ~state.placed):
+        for cell in frame.houses[place]:
             mask = candidates[cell]
             twice |= once & mask
             once |= mask
@@ -46,13 +46,16 @@ class HiddenSingle(Technique):
     def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
         """Houses in which a digit that went somewhere has one place left, or none."""
         frame, found = state.frame, 0
-        open_ = ~state.placed
+        sets, open_ = frame.house_sets, ~state.placed
         for everywhere, cells in zip(state.digit_places, lost, strict=True):
-            for house in members(frame.houses_met(cells) & places & ~found) if cells else ():
-                inside = everywhere & frame.house_sets[house]
+            houses = frame.houses_met(cells) & places & ~found if cells else 0
+            while houses:
+                low = houses & -houses
+                houses ^= low
+                inside = everywhere & sets[low.bit_length() - 1]
                 left = inside & open_
                 if not left & left - 1 and (left or not inside):
-                    found |= 1 << house
+                    found |= low
         return found
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:

@@ -54,10 +54,13 @@ class Locked(Technique):
         """Houses in which the places that a digit has left, of those that went somewhere, all see another."""
         frame, found = state.frame, 0
         for everywhere, cells in zip(state.digit_places, lost, strict=True):
-            for house in members(frame.houses_met(cells) & places & ~found) if cells else ():
-                inside = everywhere & frame.house_sets[house]
+            houses = frame.houses_met(cells) & places & ~found if cells else 0
+            while houses:
+                low = houses & -houses
+                houses ^= low
+                inside = everywhere & frame.house_sets[low.bit_length() - 1]
                 if inside & inside - 1 and (everywhere ^ inside) & frame.common(inside)[0]:
-                    found |= 1 << house
+                    found |= low
         return found
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
