@@ -177,10 +177,10 @@ def _seen_by_all(frame: Frame, cells: int) -> int:
 
 def cited_ground(frame: Frame, cites: Cites, masks: Sequence[int]) -> Ground:
     """What a citation has, where cells hold no more than `masks`."""
-    places = [0] * frame.size
+    places = [(1 << len(masks)) - 1] * frame.size
     for cell, mask in enumerate(masks):
-        for index in members(mask):
-            places[index] |= 1 << cell
+        for index in members(frame.full & ~mask):
+            places[index] ^= 1 << cell
     sees = [0] * len(masks)
     for group in cited_groups(frame, cites):
         for cell in members(group):
