@@ -178,6 +178,12 @@ class Agenda:
             if idle:
                 places ^= idle ^ technique.stirred(state, idle, _lost(state, watch.seen))
             watch.seen = len(state.log)
+        likely = technique.likely(state, places)
+        if likely != places:
+            watch.bare |= places & ~likely
+            for place in [one for one in found if places & ~likely & 1 << one]:
+                del found[place]
+        places = likely
         at = _at_cage if technique.by_cage and state.is_followed else _at
         while places:
             low = places & -places

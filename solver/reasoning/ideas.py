@@ -56,6 +56,7 @@ class Teller:
         self._filled = [self._others(step) for step in steps]
         self._settled = [self._known(number) for number in range(len(steps))]
         self._counted = [set_of(frame.index[cell] for cell in _counted(step)) for step in steps]
+        self._single = [techniques[step.technique].single for step in steps]
         self._bare = 0
         self._ready: set[int] = set()
         self._waiting: dict[int, list[int]] = {}
@@ -195,10 +196,10 @@ class Teller:
         before = self.steps[self.told[-1].number] if self.told else None
         equal: list[int] = []
         for number in self._ready:
-            carries = self._carries(number)
-            single = self.techniques[self.steps[number].technique].single
+            single = self._single[number]
+            carries = before is not None if single else self._carries(number)
             early = bool(self._counted[number] & self._bare) or not self._placed.issuperset(self._settled[number])
-            same = before is not None and self._of_one_cage(before, self.steps[number])
+            same = before is not None and not single and self._of_one_cage(before, self.steps[number])
             key = early, not carries, carries and single, not same, not self._rests_on(number, self._last)
             if key < best:
                 best, equal = key, []

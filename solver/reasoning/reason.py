@@ -237,7 +237,7 @@ class _Walk:
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
         stages: list[Stage] = []
-        ideas: list[int] = []
+        ideas: set[int] = set()
         order = teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED)
         for one, told in united(order, steps, self.techniques, self.frame):
             if one.removes and not one.places and not _up_to_date(one, board).removes:
@@ -245,8 +245,8 @@ class _Walk:
             ledger.at = len(stages)
             step, more = self._as_it_stands(one, board, ledger)
             board.apply(step)
-            ideas.append(told.idea)
-            stages.append(Stage(step, openings[told.number], told.follows, len(set(ideas)) - 1,
+            ideas.add(told.idea)
+            stages.append(Stage(step, openings[told.number], told.follows, len(ideas) - 1,
                                 told.printed and not more))
         answer = self._answer() if solved else None
         return Path(self.state.frame.source, tuple(stages), outcome, answer, len(trail.steps))

@@ -164,6 +164,10 @@ class Technique(ABC):
         """
         return places
 
+    def likely(self, state: State, places: int) -> int:
+        """Return those of these places at which a short look does not rule out that there is something to find."""
+        return places
+
     def within(self, frame: Frame) -> int:
         """Return the places, as bits, at which it can find anything in a puzzle; -1 for all."""
         return -1
