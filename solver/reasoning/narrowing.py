@@ -170,27 +170,32 @@ def _cage(
     size: int, cells: Sequence[int], total: int, seen: Sequence[int], candidates: list[int]
 ) -> Changes | None:
     """What each cell can hold; a digit that all ways need leaves the cells that see all its places."""
-    open_ = []
+    open_, held = [], []
     for cell in cells:
         mask = candidates[cell]
         if mask & mask - 1:
             open_.append(cell)
+            held.append(mask)
         else:
             total -= mask.bit_length()
     if not open_:
         return None if total else ()
-    kept = supported(tuple([candidates[cell] for cell in open_]), total)
+    kept = supported(tuple(held), total)
     if not kept:
         return None
     changes = list(zip(open_, kept, strict=True))
-    union = union_of(kept)
-    common = union if union.bit_count() == len(kept) else needed(size, union, len(kept), total)
-    for index in members(common) if len(kept) > 1 else ():
-        everywhere = -1
-        for cell, mask in zip(open_, kept, strict=True):
-            if mask >> index & 1:
-                everywhere &= seen[cell]
-        changes += [(cell, ~(1 << index)) for cell in members(everywhere)]
+    if len(kept) > 1:
+        union = union_of(kept)
+        common = union if union.bit_count() == len(kept) else needed(size, union, len(kept), total)
+        while common:
+            digit = common & -common
+            common ^= digit
+            everywhere = -1
+            for cell, mask in changes[:len(kept)]:
+                if mask & digit:
+                    everywhere &= seen[cell]
+            if everywhere:
+                changes += [(cell, ~digit) for cell in members(everywhere) if candidates[cell] & digit]
     return changes
 
 
