@@ -344,12 +344,13 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     return ways_to_make(parts, held, balance.total)
 
 
-def ways_to_make(
-    parts: Iterable[tuple[int, tuple[int, ...]]], held: Masks, total: int
-) -> int:
+def ways_to_make(parts: Parts, held: Masks, total: int) -> int:
     """Return in how many ways signed parts, each of distinct digits, can make a total: by sets of digits."""
     ways = {0: 1}
-    for sign, part in parts:
+    if not parts:
+        return int(total == 0)
+    *firsts, (last, final) = parts
+    for sign, part in firsts:
         union = union_of([held[cell] for cell in part])
         sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
         further: Counter[int] = Counter()
@@ -357,7 +358,9 @@ def ways_to_make(
             for sum_, times in sums.items():
                 further[before + sign * sum_] += count * times
         ways = further
-    return ways.get(total, 0)
+    union = union_of([held[cell] for cell in final])
+    return sum([count * len(combinations_within(union, len(final), last * (total - before)))
+                for before, count in ways.items()])
 
 
 def ends_bar(signs: Mapping[int, int], held: Masks, total: int, gone: Mapping[int, int]) -> bool:
