@@ -107,9 +107,11 @@ class Ground:
         self, seen: dict[int, int], hit: int, cells: tuple[int, ...], held: tuple[int, ...],
     ) -> DeadEnd | None:
         frame = self.frame
-        touched = 0
-        for cell in members(hit):
-            touched |= frame.cage_bits[cell]
+        touched, left = 0, hit
+        while left:
+            low = left & -left
+            left ^= low
+            touched |= frame.cage_bits[low.bit_length() - 1]
         for cell in cells:
             touched &= ~frame.cage_bits[cell]
         for cage in members(touched & self.cages):
