@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 
@@ -23,3 +23,15 @@ def members(bits: int) -> tuple[int, ...]:
         numbers.append(low.bit_length() - 1)
         bits ^= low
     return tuple(numbers)
+
+
+def with_one_open(sets: Sequence[int], numbers: int, open_: int) -> int:
+    """Return those of these numbers whose set has just one member that is open, all as bits."""
+    found = 0
+    while numbers:
+        low = numbers & -numbers
+        numbers ^= low
+        left = sets[low.bit_length() - 1] & open_
+        if left and not left & left - 1:
+            found |= low
+    return found

@@ -45,7 +45,7 @@ def combinations(size: int, count: int, total: int) -> tuple[int, ...]:
     return combinations_within((1 << size) - 1, count, total)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1 << 14)
 def combinations_within(digits: int, count: int, total: int) -> tuple[int, ...]:
     """Return every set of `count` digits out of the mask `digits` that adds to `total`, as masks."""
     found: list[int] = []

@@ -5,11 +5,14 @@ No sentence is stored: `why` holds values by name, and `key` names the template 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TypeVar
 
 from cagework.solver.model import Between, Cage, Cell, House, Pair, Sum
+
+Fact = TypeVar("Fact", House, Cage, Pair, Sum, Between)
 
 _SHOWN = 8
 """How many conclusions are shown of a step, for a look at it."""
@@ -258,6 +261,10 @@ class Cites:
         return tuple(cell for cell, _ in self.eliminated)
 
 
+NOTHING = Cites()
+"""What a supposition rests on."""
+
+
 def area_of(added: tuple[Summand, ...]) -> tuple[House, ...] | Block:
     """Houses that are added up as they are, runs as a block."""
     houses = tuple([one for one in added if isinstance(one, House)])
@@ -278,26 +285,28 @@ def joined(*parts: Cites) -> Cites:
     What is added up and taken away is so once for each part that says it.
     """
     eliminated: dict[Cell, int] = {}
-    houses: dict[House, None] = {}
-    cages: dict[Cage, None] = {}
-    pairs: dict[Pair, None] = {}
-    sums: dict[Sum, None] = {}
-    betweens: dict[Between, None] = {}
     for part in parts:
         for cell, mask in part.eliminated:
             eliminated[cell] = eliminated.get(cell, 0) | mask
-        houses.update(dict.fromkeys(part.houses))
-        cages.update(dict.fromkeys(part.cages))
-        pairs.update(dict.fromkeys(part.pairs))
-        sums.update(dict.fromkeys(part.sums))
-        betweens.update(dict.fromkeys(part.betweens))
-    added = tuple([one for part in parts for one in part.added])
-    taken = tuple([one for part in parts for one in part.taken])
-    added_too = tuple([one for part in parts for one in part.added_too])
-    taken_too = tuple([one for part in parts for one in part.taken_too])
     return Cites(
-        tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too,
-        tuple(sums), tuple(betweens))
+        tuple(eliminated.items()),
+        _once([part.houses for part in parts]), _once([part.cages for part in parts]),
+        _once([part.pairs for part in parts]),
+        tuple([one for part in parts for one in part.added]),
+        tuple([one for part in parts for one in part.taken]),
+        tuple([one for part in parts for one in part.added_too]),
+        tuple([one for part in parts for one in part.taken_too]),
+        _once([part.sums for part in parts]), _once([part.betweens for part in parts]))
+
+
+def _once(groups: Iterable[tuple[Fact, ...]]) -> tuple[Fact, ...]:
+    """All of some facts in order, each once."""
+    some = [facts for facts in groups if facts]
+    if not some:
+        return ()
+    if len(some) == len(some[0]) == 1:
+        return some[0]
+    return tuple(dict.fromkeys([fact for facts in some for fact in facts]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,7 +340,7 @@ class Step:
     @property
     def supposes(self) -> bool:
         """Whether it is supposed: it places or strikes something, and rests on nothing."""
-        return bool(self.places or self.removes) and self.cites == Cites()
+        return bool(self.places or self.removes) and self.cites == NOTHING
 
     @property
     def is_trial(self) -> bool:

@@ -7,7 +7,7 @@ tuples: a book has some hundred thousand of them, and they are made in a third o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
@@ -80,6 +80,10 @@ class After(StrEnum):
     DIVISION = "division"    # its last hyphen is there because the line ends
 
 
+Chunks = tuple[tuple[float, str], ...]
+"""Pieces of a text, and how far right of its start each begins, in pt."""
+
+
 class Text(NamedTuple):
     """A run of text in one face: each chunk starts `dx` pt right of x; y is the baseline; `tracking` pt follow
     each character; the whole is turned about (x, y) by `angle` degrees clockwise.
@@ -87,7 +91,7 @@ class Text(NamedTuple):
 
     x: float
     y: float
-    chunks: tuple[tuple[float, str], ...]
+    chunks: Chunks
     face: str
     size: float
     ink: float = 1.0
@@ -221,17 +225,20 @@ def in_rows(texts: Iterable[Text]) -> Iterator[Text]:
     for text in texts:
         rows.setdefault((text.y, text.face, text.size), []).append(text)
     for first, *others in rows.values():
-        if not others:
-            yield first
-            continue
-        said = list(first.chunks)
-        for text in others:
-            at, last = said[-1]
-            said[-1] = at, f"{last} "
-            apart = text.x - first.x
-            for dx, chunk in text.chunks:
-                said.append((apart + dx, chunk))
-        yield first._replace(chunks=tuple(said))
+        parts = [(text.x, text.chunks) for text in (first, *others)]
+        yield first._replace(chunks=in_a_row(parts)) if others else first
+
+
+def in_a_row(parts: Sequence[tuple[float, Chunks]]) -> Chunks:
+    """The chunks of texts by their x, one after another, as those of one text that starts with the first."""
+    (first, chunks), *others = parts
+    said = list(chunks)
+    for x, chunks in others:
+        at, last = said[-1]
+        said[-1] = at, f"{last} "
+        apart = x - first
+        said += [(apart + dx, chunk) for dx, chunk in chunks]
+    return tuple(said)
 
 
 def flatten(marks: Iterable[Mark]) -> Iterator[Leaf]:

@@ -12,7 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
-from cagework.solver.model import Sum
+from cagework.solver.model import Cage, House, Sum
 from cagework.solver.reasoning.cage_sums import Masks, Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -24,6 +24,9 @@ _MOST_TRIED = 600
 
 Groups = tuple[int, ...]
 """Sets of cells that all differ, as bits."""
+
+Parts = tuple[tuple[int, tuple[int, ...]], ...]
+"""Cells without repeats, each part with its sign."""
 
 
 def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
@@ -80,22 +83,25 @@ def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) ->
     reach: Reach = {}
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
-    if len(cells) <= FEW and all(kept[0]):
-        apart = apart_from(cells, parts, groups)
+    apart = apart_from(cells, tuple(parts), groups) if len(cells) <= FEW and all(kept[0]) else ()
+    if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
-        if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
-            held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
-            reach = dict(zip(cells, held, strict=True))
+        held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
+        reach = dict(zip(cells, held, strict=True))
     return reach
 
 
-def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+def balance_parts(balance: Balance, groups: Groups) -> Parts:
     """Return the open cells as parts without repeats, innies first, each with its sign."""
-    return [(sign, part) for sign, cells in ((1, balance.plus), (-1, balance.minus))
-            for part in _cut(cells, groups)]
+    return _parted(balance.plus, balance.minus, groups)
 
 
 @lru_cache(maxsize=1 << 12)
+def _parted(plus: tuple[int, ...], minus: tuple[int, ...], groups: Groups) -> Parts:
+    """The parts of either side."""
+    return tuple([(sign, part) for sign, cells in ((1, plus), (-1, minus)) for part in _cut(cells, groups)])
+
+
 def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     """Cells cut into sets of which each lies in a group, the largest first."""
     left = set_of(cells)
@@ -109,8 +115,9 @@ def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     return tuple(parts)
 
 
+@lru_cache(maxsize=1 << 12)
 def apart_from(
-    cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
+    cells: tuple[int, ...], parts: Parts, groups: Groups
 ) -> tuple[tuple[int, ...], ...]:
     """Return for each cell the numbers of those before it that it differs from; none where the parts say all."""
     seen = [set_of(part) for _, part in parts]
@@ -142,6 +149,14 @@ def _filled(
 
 def open_groups(frame: Frame, balance: Balance) -> Groups:
     """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
+    key = balance.area, balance.plus, balance.minus, balance.taken
+    known = frame.grouped.get(key)
+    if known is None:
+        known = frame.grouped[key] = _open_groups(frame, balance)
+    return known
+
+
+def _open_groups(frame: Frame, balance: Balance) -> Groups:
     cells = balance.plus + balance.minus
     own = [frame.group_sets[number] for number in frame.areas[balance.area].added]
     own += [frame.cage_sets[number] for number in balance.taken if number < len(frame.cages)]
@@ -153,10 +168,14 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [frame.cells_of(one) for one in (*cites.reckoned, *cites.houses, *cites.cages)
-              if not isinstance(one, Sum)]
-    groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
-    return tuple(dict.fromkeys(groups))
+    facts = (*cites.reckoned, *cites.houses, *cites.cages, *cites.pairs)
+    key = tuple(map(id, facts))         # whose identity is no other's as long as it is kept
+    known = frame.cited_groups.get(key)
+    if known is None:
+        groups = [frame.cells_of(one) for one in facts if isinstance(one, House | Cage)]
+        groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
+        known = frame.cited_groups[key] = tuple(dict.fromkeys(groups)), facts
+    return known[0]
 
 
 def open_reach(state: State, balance: Balance) -> Reach:
@@ -325,12 +344,13 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     return ways_to_make(parts, held, balance.total)
 
 
-def ways_to_make(
-    parts: Iterable[tuple[int, tuple[int, ...]]], held: Masks, total: int
-) -> int:
+def ways_to_make(parts: Parts, held: Masks, total: int) -> int:
     """Return in how many ways signed parts, each of distinct digits, can make a total: by sets of digits."""
     ways = {0: 1}
-    for sign, part in parts:
+    if not parts:
+        return int(total == 0)
+    *firsts, (last, final) = parts
+    for sign, part in firsts:
         union = union_of([held[cell] for cell in part])
         sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
         further: Counter[int] = Counter()
@@ -338,7 +358,9 @@ def ways_to_make(
             for sum_, times in sums.items():
                 further[before + sign * sum_] += count * times
         ways = further
-    return ways.get(total, 0)
+    union = union_of([held[cell] for cell in final])
+    return sum([count * len(combinations_within(union, len(final), last * (total - before)))
+                for before, count in ways.items()])
 
 
 def ends_bar(signs: Mapping[int, int], held: Masks, total: int, gone: Mapping[int, int]) -> bool:

@@ -50,12 +50,17 @@ def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
     return reach, left
 
 
+def ways_where(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[int, ...]:
+    """Return the combinations of a cage where just these digits are missing."""
+    reach, rest, total = cage_open(frame, cage, eliminated)
+    return fits(tuple([reach[cell] for cell in rest]), total)[1]
+
+
 def barred(frame: Frame, step: Step) -> Step:
     """Return a step with what the open cells of its cage lose besides where no way to make it has a digit."""
     missing = frame.missing(step.cites)
-    _, open_, _ = cage_open(frame, step.cites.cages[0], missing)
-    _, ways = cage_left(frame, step.cites.cages[0], missing)
-    none = frame.full & ~union_of(ways)
+    reach, open_, total = cage_open(frame, step.cites.cages[0], missing)
+    none = frame.full & ~union_of(fits(tuple([reach[cell] for cell in open_]), total)[1])
     lost = dict(step.removes)
     for cell in open_:
         if gone := none & ~missing.get(cell, 0):
@@ -69,8 +74,8 @@ def barred_by_notes(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     """
     cage = step.cites.cages[0]
     lacks = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
-    _, open_, _ = cage_open(frame, cage, lacks)
-    none = frame.full & ~union_of(cage_left(frame, cage, lacks)[1])
+    reach, open_, total = cage_open(frame, cage, lacks)
+    none = frame.full & ~union_of(fits(tuple([reach[cell] for cell in open_]), total)[1])
     removes = tuple([(frame.cells[cell], gone) for cell in open_ if (gone := masks[cell] & none)])
     if len(open_) < 2 or dict(removes) == dict(step.removes) or none == frame.full:
         return step
@@ -159,8 +164,8 @@ def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
     """Return the combinations of a cage where cells hold `masks`."""
-    missing = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
-    return cage_left(frame, cage, missing)[1]
+    missing = {cell: frame.full & ~masks[cell] for cell in frame.cages[frame.cage_number(cage)]}
+    return ways_where(frame, cage, missing)
 
 
 def made_of(frame: Frame, cage: Cage, masks: Sequence[int]) -> Cage | Rest:
@@ -184,17 +189,30 @@ def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> 
 
 def no_way_has(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the cage a step cites can be made with just these digits missing, and never with one it removes."""
-    _, ways = cage_left(frame, step.cites.cages[0], eliminated)
+    return none_has(ways_where(frame, step.cites.cages[0], eliminated), step)
+
+
+def none_has(ways: Sequence[int], step: Step) -> bool:
+    """Whether there are ways to make a cage, and none has a digit that a step removes."""
     used = union_of(ways)
     return bool(ways) and not any(mask & used for _, mask in step.removes)
 
 
 def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...], int]:
     """Return what a cage's cells hold where just these digits are missing, the open ones, and their total."""
-    reach = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    open_, total, used = parted(frame, cage, reach)
-    for cell, mask in open_.items():
-        reach[cell] = mask & ~used
+    full, total, used = frame.full, cage.total or 0, 0
+    reach: Reach = {}
+    open_ = []
+    for cell in frame.cages[frame.cage_number(cage)]:
+        mask = reach[cell] = full & ~eliminated.get(cell, 0)
+        if mask & mask - 1:
+            open_.append(cell)
+        else:
+            used |= mask
+            total -= mask.bit_length()
+    if used:
+        for cell in open_:
+            reach[cell] &= ~used
     return reach, tuple(open_), total
 
 
@@ -202,7 +220,7 @@ def parted(frame: Frame, cage: Cage, masks: Masks) -> tuple[Reach, int, int]:
     """What the open cells of a cage hold, what they make, and the digits of the others."""
     open_: Reach = {}
     total, used = cage.total or 0, 0
-    for cell in map(frame.index.__getitem__, cage.cells):
+    for cell in frame.cages[frame.cage_number(cage)]:
         mask = masks[cell]
         if mask & mask - 1:
             open_[cell] = mask

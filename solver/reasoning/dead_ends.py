@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
@@ -12,7 +13,7 @@ from cagework.solver.reasoning.balancing import cited_groups
 from cagework.solver.reasoning.filling import supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Digits, Held, joined
+from cagework.solver.step import NOTHING, Cites, Digits, Held, joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,16 +32,16 @@ class DeadEnd:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """Where to look for dead ends: candidates, whom each cell sees, and the houses and cages that count.
+    """Where to look for dead ends: candidates, what all of some cells see, and the houses and cages that count.
 
-    `places` are the cells that can hold each digit, `houses` and `cages` numbers as bits.
+    `places` are the cells that can hold each digit, `houses` for each digit and `cages` numbers as bits.
     """
 
     frame: Frame
     masks: Sequence[int]
     places: Sequence[int]
-    sees: Sequence[int]
-    houses: int
+    common: Callable[[int], int]
+    houses: Sequence[int]
     cages: int
     link: Callable[[int, int], Cites]
 
@@ -49,62 +50,68 @@ class Ground:
 
         A digit so held leaves every cell that sees all its places.
         """
-        lost, gone = self._losses(cells, held)
-        for cell, mask in lost.items():
-            if not self.masks[cell] & ~mask:
-                return self._no_digit(cell, mask, cells, held)
-        return self._no_place(gone, lost, cells, held) or self._no_sum(lost, cells, held)
-
-    def _losses(self, cells: tuple[int, ...], held: tuple[int, ...]) -> tuple[dict[int, int], dict[int, int]]:
-        """What other cells lose (cell -> mask), and the cells that each digit leaves (its index -> bits)."""
         own = set_of(cells)
-        lost: dict[int, int] = {}
-        gone: dict[int, int] = {}
-        union = 0
-        for cell, mask in zip(cells, held, strict=True):
-            union |= mask
-            for index in members(self.masks[cell] & ~mask):
-                gone[index] = gone.get(index, 0) | 1 << cell
-        for index in members(union):
-            seen = self.places[index] & ~own
+        seen = self._seen(own, cells, held)
+        hit = open_ = 0
+        for left in seen.values():
+            hit |= left
+        for index, places in enumerate(self.places):
+            open_ |= places & ~seen.get(index, 0)
+        if hit & ~open_:
+            cell = next(cell for left in seen.values() for cell in members(left) if not open_ >> cell & 1)
+            return self._no_digit(cell, cells, held)
+        return self._no_place(seen, own, cells, held) or self._no_sum(seen, hit, cells, held)
+
+    def _seen(self, own: int, cells: tuple[int, ...], held: tuple[int, ...]) -> dict[int, int]:
+        """The cells that each digit so held leaves (its index -> bits), where there are any, but for these."""
+        seen: dict[int, int] = {}
+        for index in members(union_of(held)):
+            spots = 0
             for cell, mask in zip(cells, held, strict=True):
                 if mask >> index & 1:
-                    seen &= self.sees[cell]
-            if seen:
-                gone[index] = gone.get(index, 0) | seen
-                for cell in members(seen):
-                    lost[cell] = lost.get(cell, 0) | 1 << index
-        return lost, gone
+                    spots |= 1 << cell
+            if left := self.places[index] & ~own & self.common(spots):
+                seen[index] = left
+        return seen
 
-    def _no_digit(self, cell: int, mask: int, cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd:
+    def _no_digit(self, cell: int, cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd:
         frame = self.frame
-        used = self.masks[cell] & mask
+        used = self.masks[cell]
         lacking = frame.full & ~self.masks[cell]
         own = Cites(((frame.cells[cell], lacking),) if lacking else ())
         return DeadEnd(frame.cells[cell], joined(own, *self._links(cell, used, cells, held)))
 
     def _no_place(
-        self, gone: dict[int, int], lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]
+        self, seen: dict[int, int], own: int, cells: tuple[int, ...], held: tuple[int, ...],
     ) -> DeadEnd | None:
-        frame = self.frame
-        houses = members(self.houses)
+        frame, sets = self.frame, self.frame.house_sets
+        gone: dict[int, int] = {}
+        for cell, mask in zip(cells, held, strict=True):
+            for index in members(self.masks[cell] & ~mask):
+                gone[index] = gone.get(index, 0) | 1 << cell
+        for index, left in seen.items():
+            gone[index] = gone.get(index, 0) | left
         for index, left in gone.items():
             remaining = self.places[index] & ~left
-            for house in houses:
-                inside = frame.house_sets[house]
+            for house in members(self.houses[index]):
+                inside = sets[house]
                 if not remaining & inside and left & inside and frame.whole[house]:
                     missing = tuple([(frame.cells[cell], 1 << index) for cell in members(inside & ~left)])
-                    links = [link for cell in members(inside & left & ~set_of(cells))
+                    links = [link for cell in members(inside & left & ~own)
                              for link in self._links(cell, 1 << index, cells, held)]
                     name = frame.puzzle.houses[house]
                     return DeadEnd(name, joined(Cites(missing, (name,)), *links), index + 1)
         return None
 
-    def _no_sum(self, lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd | None:
+    def _no_sum(
+        self, seen: dict[int, int], hit: int, cells: tuple[int, ...], held: tuple[int, ...],
+    ) -> DeadEnd | None:
         frame = self.frame
-        touched = 0
-        for cell in lost:
-            touched |= frame.cage_bits[cell]
+        touched, left = 0, hit
+        while left:
+            low = left & -left
+            left ^= low
+            touched |= frame.cage_bits[low.bit_length() - 1]
         for cell in cells:
             touched &= ~frame.cage_bits[cell]
         for cage in members(touched & self.cages):
@@ -115,15 +122,15 @@ class Ground:
             for cell in frame.cages[cage]:
                 mask = self.masks[cell]
                 if mask & mask - 1:
-                    open_[cell] = mask & ~lost.get(cell, 0)
+                    open_[cell] = mask & ~_lost(seen, cell) if hit >> cell & 1 else mask
                 else:
                     total -= mask.bit_length()
             if open_ and not supported(tuple(open_.values()), total):
                 names = frame.cells
                 missing = tuple([(names[cell], lack) for cell in frame.cages[cage]
                                  if (lack := frame.full & ~self.masks[cell])])
-                links = [link for cell in frame.cages[cage] if cell in lost
-                         for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
+                links = [link for cell in frame.cages[cage] if hit >> cell & 1
+                         for link in self._links(cell, _lost(seen, cell), cells, held)]
                 name = frame.puzzle.cages[cage]
                 cites = joined(Cites(missing, cages=(name,)), *links)
                 return DeadEnd(name, cites, held=_held(frame, open_, total), left=frame.told(total, len(open_)))
@@ -132,6 +139,15 @@ class Ground:
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:
         """Why a cell differs from all that hold these digits."""
         return [self.link(one, cell) for one, mask in zip(cells, held, strict=True) if mask & digits]
+
+
+def _lost(seen: dict[int, int], cell: int) -> int:
+    """The digits that leave a cell."""
+    lost = 0
+    for index, left in seen.items():
+        if left >> cell & 1:
+            lost |= 1 << index
+    return lost
 
 
 def _held(frame: Frame, open_: dict[int, int], total: int) -> Digits | tuple[Held, ...]:
@@ -145,23 +161,40 @@ def _held(frame: Frame, open_: dict[int, int], total: int) -> Digits | tuple[Hel
 def open_ground(state: State, since: int = 0) -> Ground:
     """All that is known now; of houses and cages only those that changed after log entry `since`, if any."""
     frame = state.frame
-    houses, cages = (1 << len(frame.houses)) - 1, (1 << len(frame.cages)) - 1
+    houses, cages = [(1 << len(frame.houses)) - 1] * frame.size, (1 << len(frame.cages)) - 1
     if since:
-        houses = cages = 0
-        for cell, _ in state.log[since:]:
-            houses |= frame.house_bits[cell]
+        houses, cages = [0] * frame.size, 0
+        for cell, gone in state.log[since:]:
             cages |= frame.cage_bits[cell]
-    return Ground(frame, state.candidates, state.digit_places, frame.sees, houses, cages, state.link)
+            for index in members(gone):
+                houses[index] |= frame.house_bits[cell]
+    seen = partial(_seen_by_all, frame)
+    return Ground(frame, state.candidates, state.digit_places, seen, houses, cages, state.link)
+
+
+def _seen_by_all(frame: Frame, cells: int) -> int:
+    """What all these cells see."""
+    return frame.common(cells)[0]
 
 
 def cited_ground(frame: Frame, cites: Cites, masks: Sequence[int]) -> Ground:
     """What a citation has, where cells hold no more than `masks`."""
-    places = [set_of(cell for cell, mask in enumerate(masks) if mask >> index & 1) for index in range(frame.size)]
+    places = [(1 << len(masks)) - 1] * frame.size
+    for cell, mask in enumerate(masks):
+        for index in members(frame.full & ~mask):
+            places[index] ^= 1 << cell
     sees = [0] * len(masks)
     for group in cited_groups(frame, cites):
         for cell in members(group):
             sees[cell] |= group & ~(1 << cell)
-    return Ground(
-        frame, masks, places, sees, set_of(frame.house_number(house) for house in cites.houses),
-        set_of(frame.cage_number(cage) for cage in cites.cages), lambda _one, _other: Cites(),
-    )
+
+    def common(cells: int) -> int:
+        """What all these cells see by it."""
+        seen = -1
+        for cell in members(cells):
+            seen &= sees[cell]
+        return seen
+
+    houses = set_of(frame.house_number(house) for house in cites.houses)
+    return Ground(frame, masks, places, common, [houses] * frame.size,
+                  set_of(frame.cage_number(cage) for cage in cites.cages), lambda _one, _other: NOTHING)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable
 from operator import and_
 
@@ -76,7 +75,8 @@ class Doom:
 
     def is_worth_it(self, one: Hashable, now: list[int]) -> bool:
         """Whether a candidate, or a fork, was never given up, or when far more was open."""
-        return _left(now) <= _LESS * self.given_up.get(one, math.inf)
+        before = self.given_up.get(one)
+        return before is None or _left(now) <= _LESS * before
 
     def give_up(self, one: Hashable, now: list[int]) -> None:
         """Note that no argument was found against a candidate, or from a fork."""
@@ -90,9 +90,9 @@ class Doom:
         before = self.stood.get(one)
         if before is not None:
             trial = list(map(and_, before, now))
-            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
-            if not changed:
+            if trial == before:
                 return True
+            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
             if 0 not in trial and not self.narrowing.fails(trial, changed):
                 self.stood[one] = trial
                 return True

@@ -53,7 +53,7 @@ def sight(frame: Frame, groups: Sequence[House | Cage], used: int, seen: int) ->
     """Return those of these houses and cages by which the cells `seen` see all the cells `used`, the fewest near
     enough; none where they do not say so of all.
     """
-    sets = [set_of(map(frame.index.__getitem__, group.cells)) for group in groups]
+    sets = [frame.cells_of(group) for group in groups]
     by = set()
     for cell in members(seen):
         left = used
@@ -75,7 +75,7 @@ def emptied(frame: Frame, cites: Cites, own: Cage | House | None, used: int, dig
     missing = frame.missing(cites)
     groups: list[House | Cage] = [*cites.houses, *cites.cages]
     for group in groups:
-        cells = set_of(map(frame.index.__getitem__, group.cells))
+        cells = frame.cells_of(group)
         if group is not own and not used & ~cells:
             for cell in members(cells & ~used):
                 if gone := digits & ~missing.get(cell, 0):
@@ -107,12 +107,14 @@ def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Ci
 
 def linked(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Iterable[tuple[Cell, int]]) -> bool:
     """Whether what is cited besides `own` makes each cell that loses a digit differ from all the cells `used`."""
-    sees = dict.fromkeys([frame.index[cell] for cell, _ in removes], 0)
-    groups = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages if cage is not own]
-    groups += [(pair.first, pair.second) for pair in cites.pairs]
-    for group in groups:
-        cells = set_of(map(frame.index.__getitem__, group))
-        for cell in sees:
+    groups = [frame.cells_of(house) for house in cites.houses]
+    groups += [frame.cells_of(cage) for cage in cites.cages if cage is not own]
+    groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
+    for name, _ in removes:
+        cell, seen = frame.index[name], 0
+        for cells in groups:
             if cells >> cell & 1:
-                sees[cell] |= cells
-    return all(not used & ~seen for seen in sees.values())
+                seen |= cells
+        if used & ~seen:
+            return False
+    return True

@@ -12,7 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
-from cagework.solver.support import distinct, sets_held
+from cagework.solver.support import distinct, mirror, sets_held
 
 _MOST_TRIES = 20_000
 """Digits that are tried for the least sum of cells of which some differ."""
@@ -56,15 +56,12 @@ def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     if len(masks) == 1:
         return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
     first, second = masks
-    one = other = 0
-    while first:
-        bit = first & -first
-        first ^= bit
-        digit = total - bit.bit_length()
-        if digit > 0 and second >> digit - 1 & 1 and 1 << digit - 1 != bit:
-            one |= bit
-            other |= 1 << digit - 1
-    return (one, other) if one else ()
+    size = max(first, second).bit_length()
+    reverse, shift = mirror(size), total - size - 1     # their digits answer each other
+    one = first & (reverse[second] << shift if shift >= 0 else reverse[second] >> -shift)
+    if not total & 1:
+        one &= ~(1 << (total >> 1) - 1) if total > 0 else 0
+    return (one, reverse[one] << shift if shift >= 0 else reverse[one] >> -shift) if one else ()
 
 
 def union_of(masks: Iterable[int]) -> int:
@@ -100,6 +97,9 @@ def balances(
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
+    if len(parts) == 1 and not others:
+        (sign, masks), = parts
+        return [supported(masks, sign * total) or (0,) * len(masks)]
     tables = _tables(parts, total, others[-1] if others else total)
     ahead = [{0}]
     for table in tables:

@@ -5,7 +5,7 @@ What lies near is found before what lies far, so that the argument which comes o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from cagework.solver.bitset import members
@@ -27,21 +27,46 @@ _Look = tuple[str, tuple[Cell, ...], tuple[int, ...]]
 which is its own as long as the puzzle is.
 """
 
-DeadEnd = Callable[[State, int], Step | None]
-"""A state -> what has become impossible in it since an entry of its log."""
+DeadEnd = Callable[[State, int, bool], Step | None]
+"""A state -> what has become impossible in it since an entry of its log; or whether or not since then, where that
+is asked of what was touched since.
+"""
 
 
-@dataclass(frozen=True, slots=True)
 class _Round:
-    """How things stand at the beginning of a round."""
+    """How things stand at the beginning of a round, which stays so, and what follows at once, looked for as far as
+    it was asked for.
+    """
 
-    trail: Trail
-    scout: Agenda
+    __slots__ = ("_found", "_left", "_looks", "_scout", "trail")
 
-    def copy(self) -> _Round:
-        """The same, to go on with."""
-        trail = self.trail.copy()
-        return _Round(trail, self.scout.copy(trail.state))
+    def __init__(self, trail: Trail, scout: Agenda) -> None:
+        """Nothing was asked for yet."""
+        self.trail, self._scout = trail, scout
+        self._found: list[Step] = []
+        self._left: Iterator[Step] | None = None
+        self._looks = 0
+
+    def steps(self) -> Iterator[Step]:
+        """Return what follows, the cheapest first; each time at the cost of finding all of it."""
+        work = self.trail.state.work
+        if self._left is None:
+            before = work.spent
+            self._left = self._scout.everything()
+            self._looks = work.spent - before
+        else:
+            work.spend(self._looks)
+        return self._come_to(self._left)
+
+    def _come_to(self, left: Iterator[Step]) -> Iterator[Step]:
+        yield from self._found
+        for step in left:
+            self._found.append(step)
+            yield step
+
+    def next(self, trail: Trail) -> _Round:
+        """The round after this one, all of which was come to."""
+        return _Round(trail, self._scout.copy(trail.state))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +92,10 @@ class Following:
     def argument(self, state: State, supposed: Step) -> Argument | None:
         """Return what leads to the first dead end; None where there is none near."""
         trail = Trail(state.copy())
-        scout = Agenda(trail.state, self.techniques.values(), 0)
+        scout = Agenda(trail.state, self.techniques.values(), anew=False)
         trail.add(supposed)
         begun = _Round(trail, scout)
-        end = self.dead_end(trail.state, 0)
+        end = self.dead_end(trail.state, 0, True)
         return self._pruned(trail, end, [begun]) if end else self._followed([begun], frozenset())
 
     def shortened(self, found: Argument, enough: int) -> Argument:
@@ -95,19 +120,20 @@ class Following:
     def _followed(self, begun: Sequence[_Round], left_out: Set[_Look]) -> Argument | None:
         """Go on from the beginning of a round, the last of these, without some steps."""
         rounds = list(begun)
+        flawed = not _is_whole(rounds[0].trail.state)
         while len(rounds) <= _ROUNDS and len(rounds[-1].trail.steps) <= _STEPS:
-            now = rounds[-1].copy()
-            state, seen = now.trail.state, len(now.trail.state.log)
-            for step in now.scout.everything():
+            trail = rounds[-1].trail.copy()
+            state, seen = trail.state, len(trail.state.log)
+            for step in rounds[-1].steps():
                 if state.changes_by(step) and not (left_out and _look(step) in left_out):
                     before = len(state.log)
-                    now.trail.add(step)
-                    end = self.dead_end(state, before)
+                    trail.add(step)
+                    end = self.dead_end(state, before, flawed)
                     if end is not None:
-                        return self._pruned(now.trail, end, rounds)
+                        return self._pruned(trail, end, rounds)
             if len(state.log) == seen:
                 break
-            rounds.append(now)
+            rounds.append(rounds[-1].next(trail))
         return None
 
     def _pruned(self, trail: Trail, end: Step, rounds: Sequence[_Round]) -> Argument | None:
@@ -130,6 +156,13 @@ class Following:
             trimmer.run()
         parts = tuple(kept.values())
         return Argument(parts, total_cites(trimmer, parts), tuple(kept), rounds)
+
+
+def _is_whole(state: State) -> bool:
+    """Whether each digit has a place in each house that needs it."""
+    frame = state.frame
+    return all(everywhere & inside for inside, whole in zip(frame.house_sets, frame.whole, strict=True) if whole
+               for everywhere in state.digit_places)
 
 
 def _stands(state: State, steps: Mapping[int, Step], without: int) -> bool:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from functools import reduce
 from operator import or_
+from typing import NamedTuple
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import digits_of
@@ -17,7 +18,10 @@ from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, Sum, counted, numbered
 from cagework.solver.reasoning.areas import Union, hang_together, house_unions, run_unions
 from cagework.solver.reasoning.stated import Taken, sides_of, taken_together
-from cagework.solver.step import Cites, Summand
+from cagework.solver.step import Cites, Step, Summand
+
+_REMEMBERED = 1 << 16
+"""Sets of cells of which it is kept what they have in common."""
 
 
 class AreaKind(Enum):
@@ -28,8 +32,7 @@ class AreaKind(Enum):
     RUNS = auto()
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(NamedTuple):
     """What is taken from an area and lies only partly in it: a cage or, numbered after these, a sum. Of its cells
     outside those of `counted` count with the area's, where it is taken.
     """
@@ -79,6 +82,7 @@ class Frame:
         self.printed = [self.full] * count
         self.cells: tuple[Cell, ...] = puzzle.cells
         self.index = numbered(self.cells)
+        self.cell_bits = [1 << cell for cell in range(count)]
         for domain in puzzle.domains:
             self.printed[self.index[domain.cell]] &= domain.digits
         self.printed_places = [
@@ -90,9 +94,14 @@ class Frame:
         self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
         self.house_sets = [set_of(cells) for cells in self.houses]
         self.whole = [len(cells) == size for cells in self.houses]
+        self.whole_bits = set_of(number for number, whole in enumerate(self.whole) if whole)
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        self.links: dict[tuple[int, int], Cites] = {}
+        self.singles: dict[tuple[int, int, int], Step] = {}
+        self.cited_groups: dict[tuple[int, ...], tuple[tuple[int, ...], object]] = {}
+        self.grouped: dict[object, tuple[int, ...]] = {}
         self.counted: dict[object, tuple[object, object, tuple[Mapping[int, int], int]]] = {}
         sums = [number for number, total in enumerate(self.totals) if total is not None]
         self.sums_in = [
@@ -116,21 +125,25 @@ class Frame:
         self._sort_pairs(puzzle.pairs)
         self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
         self.sees = self._sight(count)
+        self._common: dict[int, tuple[int, int]] = {}
         self.near_bits = self._near()
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
         if puzzle.shape is not None:
             self._lay_blocks()
+        self.crossed_areas = [crossing.area for crossing in self.crossings]
         self.crossed_inside, self.crossed_outside = (
             _index(count, [(crossing.inside, crossing.outside + crossing.counted)[side]
                            for crossing in self.crossings])
             for side in (0, 1))
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
-        self.area_bits = [0] * count
+        self.area_bits = [
+            set_of([*own, *[self.crossed_areas[number] for number in (*inside, *outside)]])
+            for own, inside, outside in zip(self.loose_in, self.crossed_inside, self.crossed_outside, strict=True)]
+        self.area_kinds = dict.fromkeys(AreaKind, 0)
         for number, area in enumerate(self.areas):
-            for cell in members(area.touching):
-                self.area_bits[cell] |= 1 << number
+            self.area_kinds[area.kind] |= 1 << number
 
     def told(self, total: int, cells: int, less: int = 0) -> int:
         """What so many cells make, less so many others, as it is printed."""
@@ -179,6 +192,30 @@ class Frame:
         for first, second in self.differ:
             sees[first] |= 1 << second
         return [seen & ~(1 << cell) for cell, seen in enumerate(sees)]
+
+    def common(self, cells: int) -> tuple[int, int]:
+        """Return what all these cells see, and the houses and, numbered after these, cages that hold all of them,
+        both as bits; there are cells.
+        """
+        known = self._common.get(cells)
+        if known is None:
+            seen = groups = -1
+            for cell in members(cells):
+                seen &= self.sees[cell]
+                groups &= self.group_bits[cell]
+            if len(self._common) >= _REMEMBERED:
+                self._common.clear()
+            known = self._common[cells] = seen, groups
+        return known
+
+    def houses_met(self, cells: int) -> int:
+        """Return the houses that hold any of these cells, as bits."""
+        met, bits = 0, self.house_bits
+        while cells:
+            low = cells & -cells
+            cells ^= low
+            met |= bits[low.bit_length() - 1]
+        return met
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
@@ -290,20 +327,25 @@ class Frame:
                                                members(one.plus)))
             else:
                 whole.append(number)
+        sets, number, rows = self.cage_sets, len(self.areas), self.cages
         for cage in cages:
-            inside = self.cage_sets[cage]
+            inside = sets[cage]
             if inside & summed:
                 continue
             caged |= inside
             if inside & ~cells:
                 touching |= inside
-                parts = members(inside & cells), members(inside & ~cells)
-                self.crossings.append(Crossing(cage, len(self.areas), *parts))
+                parts: tuple[list[int], list[int]] = ([], [])
+                for cell in rows[cage]:
+                    parts[not cells >> cell & 1].append(cell)
+                self.crossings.append(Crossing(cage, number, tuple(sorted(parts[0])), tuple(sorted(parts[1]))))
             else:
                 whole.append(cage)
         loose = cells & ~caged
+        total = (sum([self.total(self.group(part)) for part in union.parts]) if kind is AreaKind.RUNS else
+                 len(union.parts) * self.size * (self.size + 1) // 2)
         return Area(
-            kind, union.parts, sum([self.total(self.group(part)) for part in union.parts]), tuple(whole),
+            kind, union.parts, total, tuple(whole),
             members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits, stated, plainer,
         )
 

@@ -26,7 +26,7 @@ GLANCE_COST, GLANCE_LOAD = 450, 3
 _MOST_AKIN = 4
 """The most steps of an idea that are akin to its first."""
 
-_WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE})
+_WIDE = (Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,7 @@ class Teller:
         self._filled = [self._others(step) for step in steps]
         self._settled = [self._known(number) for number in range(len(steps))]
         self._counted = [set_of(frame.index[cell] for cell in _counted(step)) for step in steps]
+        self._single = [techniques[step.technique].single for step in steps]
         self._bare = 0
         self._ready: set[int] = set()
         self._waiting: dict[int, list[int]] = {}
@@ -100,7 +101,7 @@ class Teller:
         self._ready.add(number)
 
     def _take(self, number: int, *, leads: bool) -> None:
-        step, index = self.steps[number], self.frame.index
+        step, index, masks = self.steps[number], self.frame.index, self.masks
         follows = bool(self.told) and self._rests_on(number, self._last)
         self._akin += not leads and _are_akin(self.steps[self._lead], step)
         if leads:
@@ -114,7 +115,8 @@ class Teller:
             cell, bit = index[name], 1 << digit - 1
             self._strike(cell, ~bit & self.frame.full)
             for other in members(self.frame.sees[cell]):
-                self._strike(other, bit)
+                if masks[other] & bit:
+                    self._strike(other, bit)
             self._placed.add(cell)
             self._bare &= ~(1 << cell)
         for name, mask in step.removes:
@@ -143,8 +145,8 @@ class Teller:
     def _strike(self, cell: int, mask: int) -> None:
         gone = self.masks[cell] & mask
         if gone:
-            self.masks[cell] ^= gone
-            if self.masks[cell].bit_count() == 1 and cell not in self._placed:
+            left = self.masks[cell] = self.masks[cell] ^ gone
+            if left and not left & left - 1 and cell not in self._placed:
                 self._bare |= 1 << cell
             self._fresh[cell] = self._fresh.get(cell, 0) | gone
             self._last[cell] = self._last.get(cell, 0) | gone
@@ -155,7 +157,7 @@ class Teller:
             self.masks[index[cell]] & mask for cell, mask in step.removes)
 
     def _rests_on(self, number: int, gone: Mapping[int, int]) -> bool:
-        return any(gone.get(cell, 0) & mask for cell, mask in self._wants[number])
+        return any(gone[cell] & mask for cell, mask in self._wants[number] if cell in gone)
 
     def _carries(self, number: int) -> bool:
         """Whether a step goes on with the idea that is being told."""
@@ -194,11 +196,10 @@ class Teller:
         before = self.steps[self.told[-1].number] if self.told else None
         equal: list[int] = []
         for number in self._ready:
-            carries = self._carries(number)
-            single = self.techniques[self.steps[number].technique].single
-            early = bool(self._counted[number] & self._bare) or any(
-                cell not in self._placed for cell in self._settled[number])
-            same = before is not None and self._of_one_cage(before, self.steps[number])
+            single = self._single[number]
+            carries = before is not None if single else self._carries(number)
+            early = bool(self._counted[number] & self._bare) or not self._placed.issuperset(self._settled[number])
+            same = before is not None and not single and self._of_one_cage(before, self.steps[number])
             key = early, not carries, carries and single, not same, not self._rests_on(number, self._last)
             if key < best:
                 best, equal = key, []

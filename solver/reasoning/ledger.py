@@ -83,8 +83,10 @@ class Ledger:
         that it strikes are noted.
         """
         cage, reason, key, why = step.why.get("cage"), step.why.get("reason"), step.key, step.why
+        if not isinstance(cage, Cage) or not isinstance(reason, NoOther):
+            return step
         sentence = sentences.get(key, "")
-        if "{reason}" not in sentence or not isinstance(cage, Cage) or not isinstance(reason, NoOther):
+        if "{reason}" not in sentence:
             return step
         held = [masks[self.frame.index[cell]] for cell in cage.cells]
         filled = union_of(mask for mask in held if mask.bit_count() == 1)
@@ -105,8 +107,10 @@ class Ledger:
     def by_what_was_told(self, step: Step) -> Step:
         """The step by one sum that has made two cells equal before, where it would make them so once more."""
         one, other = step.why.get("one"), step.why.get("other")
+        if not isinstance(one, Cell) or not isinstance(other, Cell):
+            return step
         head, _, follows = step.key.rpartition("+both" if step.cites.added_too else "+alike")
-        if not head or not isinstance(one, Cell) or not isinstance(other, Cell):
+        if not head:
             return step
         signs = {self.frame.index[one]: 1, self.frame.index[other]: -1}
         turned = {cell: -sign for cell, sign in signs.items()}

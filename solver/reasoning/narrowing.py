@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from operator import itemgetter
 
 from cagework.solver.between import held_between
 from cagework.solver.bitset import members, set_of
@@ -99,7 +100,8 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
         (2, cells, partial(_pair, *cells, allowed, _turned(allowed)))
         for cells, allowed in pairs if allowed != different
     ]
-    placed += [(_HOUSE, cells, partial(_house, cells, full)) for cells in houses if len(cells) == size]
+    placed += [(_HOUSE, cells, partial(_house, cells, itemgetter(*cells), full))
+               for cells in houses if len(cells) == size]
     for cage, cells in zip(puzzle.cages, cages, strict=True):
         if cage.total is not None:
             look = _two if len(cells) == 2 else _cage
@@ -120,20 +122,24 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
     return Narrowing(tuple([fact for _, _, fact in placed]), tuple(touching), tuple(map(tuple, peers)))
 
 
-def _house(cells: Sequence[int], full: int, candidates: list[int]) -> Changes | None:
+def _house(
+    cells: Sequence[int], held: Callable[[list[int]], Sequence[int]], full: int, candidates: list[int],
+) -> Changes | None:
     """A digit with one place left goes there; one with none, or two with only one place, cannot be."""
     once = twice = 0
-    for cell in cells:
-        mask = candidates[cell]
+    masks = held(candidates)
+    for mask in masks:
         twice |= once & mask
         once |= mask
     if once != full:
         return None
     single = once & ~twice
+    if not single:
+        return ()
     changes = []
-    for cell in cells if single else ():
-        fixed = candidates[cell] & single
-        if fixed and fixed != candidates[cell]:
+    for cell, mask in zip(cells, masks, strict=True):
+        fixed = mask & single
+        if fixed and fixed != mask:
             if fixed & fixed - 1:
                 return None
             changes.append((cell, fixed))
@@ -164,27 +170,32 @@ def _cage(
     size: int, cells: Sequence[int], total: int, seen: Sequence[int], candidates: list[int]
 ) -> Changes | None:
     """What each cell can hold; a digit that all ways need leaves the cells that see all its places."""
-    open_ = []
+    open_, held = [], []
     for cell in cells:
         mask = candidates[cell]
         if mask & mask - 1:
             open_.append(cell)
+            held.append(mask)
         else:
             total -= mask.bit_length()
     if not open_:
         return None if total else ()
-    kept = supported(tuple([candidates[cell] for cell in open_]), total)
+    kept = supported(tuple(held), total)
     if not kept:
         return None
     changes = list(zip(open_, kept, strict=True))
-    union = union_of(kept)
-    common = union if union.bit_count() == len(kept) else needed(size, union, len(kept), total)
-    for index in members(common) if len(kept) > 1 else ():
-        everywhere = -1
-        for cell, mask in zip(open_, kept, strict=True):
-            if mask >> index & 1:
-                everywhere &= seen[cell]
-        changes += [(cell, ~(1 << index)) for cell in members(everywhere)]
+    if len(kept) > 1:
+        union = union_of(kept)
+        common = union if union.bit_count() == len(kept) else needed(size, union, len(kept), total)
+        while common:
+            digit = common & -common
+            common ^= digit
+            everywhere = -1
+            for cell, mask in changes[:len(kept)]:
+                if mask & digit:
+                    everywhere &= seen[cell]
+            if everywhere:
+                changes += [(cell, ~digit) for cell in members(everywhere) if candidates[cell] & digit]
     return changes
 
 

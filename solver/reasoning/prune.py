@@ -71,26 +71,37 @@ class Pruner:
                 step = self._lean(number)
                 kept[number] = step
                 if not step.is_trial:
-                    for cell, mask in step.cites.eliminated:
-                        self._rest_on(cell, mask, number)
+                    self._rest_on(step, number)
         return dict(sorted(kept.items()))
 
-    def _rest_on(self, name: Cell, mask: int, number: int) -> None:
-        """Note who eliminated these digits from a cell."""
-        cell = self.frame.index[name]
-        mask = self._cleared_by_placing(cell, mask, number)
-        for gone, author in self.authors[cell]:
-            if author >= number:
-                break
-            used = gone & mask
-            if used:
-                mask ^= used
-                self.needed.add(author)
-                for placed, digit in self.trail.steps[author].places:
-                    if placed != name and used >> digit - 1 & 1:
-                        self.links.append((self.frame.index[placed], cell))
-        if mask:
-            self.outside[name] = self.outside.get(name, 0) | mask
+    def _rest_on(self, step: Step, number: int) -> None:
+        """Note who eliminated the digits that a step wants gone, but for those that a needed placing before it
+        clears from their cell anyway.
+        """
+        index, needed, links = self.frame.index, self.needed, self.links
+        for name, mask in step.cites.eliminated:
+            cell = index[name]
+            for author, placed, bit in self.clearing[cell]:
+                if author >= number or not mask:
+                    break
+                if author not in needed:
+                    continue
+                if placed == cell:
+                    mask &= bit
+                elif mask & bit:
+                    mask ^= bit
+                    links.append((placed, cell))
+            for gone, author in self.authors[cell] if mask else ():
+                if author >= number:
+                    break
+                used = gone & mask
+                if used:
+                    mask ^= used
+                    needed.add(author)
+                    links += [(index[placed], cell) for placed, digit in self.trail.steps[author].places
+                              if placed != name and used >> digit - 1 & 1]
+            if mask:
+                self.outside[name] = self.outside.get(name, 0) | mask
 
     def _clearings(self) -> list[list[tuple[int, int, int]]]:
         """For each cell, the placings there and in sight of it as (step's number, cell, digit's bit), in order."""
@@ -99,23 +110,10 @@ class Pruner:
         for number, step in enumerate(self.trail.steps):
             for name, digit in step.places:
                 placed = frame.index[name]
-                for cell in (placed, *members(frame.sees[placed])):
-                    found[cell].append((number, placed, 1 << digit - 1))
+                one = number, placed, 1 << digit - 1
+                for cell in members(frame.sees[placed] | 1 << placed):
+                    found[cell].append(one)
         return found
-
-    def _cleared_by_placing(self, cell: int, mask: int, number: int) -> int:
-        """Leave of these digits those that no needed placing before this step clears from the cell anyway."""
-        for author, placed, bit in self.clearing[cell]:
-            if author >= number or not mask:
-                break
-            if author not in self.needed:
-                continue
-            if placed == cell:
-                mask &= bit
-            elif mask & bit:
-                mask ^= bit
-                self.links.append((placed, cell))
-        return mask
 
     def _lean(self, number: int) -> Step:
         """The step without the missing digits it can do without: those of unneeded steps go first."""
@@ -192,7 +190,7 @@ class Pruner:
 
 def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
-    parts = [replace(step.cites, eliminated=(), added=(), taken=(), added_too=(), taken_too=())
-             for step in steps]
+    parts = [Cites(houses=own.houses, cages=own.cages, pairs=own.pairs, sums=own.sums, betweens=own.betweens)
+             for own in [step.cites for step in steps]]
     links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
     return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

@@ -58,6 +58,10 @@ _STRIKES = 1
 their load a fiftieth less."""
 
 
+_FAR = 1_000
+"""More than any two cells lie apart."""
+
+
 _SHORTER = 6
 """Looking for shorter arguments may cost this part of the walk's looks."""
 
@@ -133,6 +137,7 @@ class _Walk:
     def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique], work: Work) -> None:
         """Put the givens in."""
         self.techniques = techniques
+        self._has_simple = all(name in techniques for name, technique in TECHNIQUES.items() if technique.simple)
         self.frame, self.work = Frame(puzzle), work
         self.state = _start(self.frame, self.work)
         self.clash = 0 in self.state.candidates
@@ -155,6 +160,7 @@ class _Walk:
         supposed = 0
         while True:
             steps = scout.cheapest()
+            self.state.is_settled = not steps and self._has_simple
             if not steps and not self._filled():
                 if supposed == what_ifs:
                     return PathOutcome.OUT_OF_BUDGET
@@ -187,9 +193,9 @@ class _Walk:
 
         NO_ANSWER where it leaves a cell nothing.
         """
-        first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
+        first = min(steps, key=lambda step: (step.cost, self._distance(step))) if len(steps) > 1 else steps[0]
         step = _up_to_date(first, self.state)
-        self.openings.append(len({(step.places, step.removes) for step in steps}))
+        self.openings.append(len({(step.places, step.removes) for step in steps}) if len(steps) > 1 else 1)
         before = len(self.state.log)
         self.trail.add(step)
         if step.places:
@@ -198,13 +204,18 @@ class _Walk:
             return PathOutcome.NO_ANSWER
         return None
 
-    def _distance(self, step: Step) -> tuple[bool, int]:
+    def _distance(self, step: Step) -> int:
         """How far a step lies from the last placement: sharing a house or cage first, then by cells."""
-        frame = self.state.frame
-        return min([
-            (not frame.sees[last] >> frame.index[name] & 1, abs(there.row - name.row) + abs(there.col - name.col))
-            for last in self.near for there in (frame.cells[last],) for name, _ in step.places or step.removes
-        ], default=(True, 99))
+        frame, least = self.frame, 2 * _FAR
+        for last in self.near:
+            (row, col), sees = frame.cells[last], frame.sees[last]
+            for name, _ in step.places or step.removes:
+                away = abs(row - name[0]) + abs(col - name[1])
+                if not sees >> frame.index[name] & 1:
+                    away += _FAR
+                if away < least:
+                    least = away
+        return least
 
     def _trimmed(self, outcome: PathOutcome, what: Kept) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
@@ -226,7 +237,7 @@ class _Walk:
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
         stages: list[Stage] = []
-        ideas: list[int] = []
+        ideas: set[int] = set()
         order = teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED)
         for one, told in united(order, steps, self.techniques, self.frame):
             if one.removes and not one.places and not _up_to_date(one, board).removes:
@@ -234,8 +245,8 @@ class _Walk:
             ledger.at = len(stages)
             step, more = self._as_it_stands(one, board, ledger)
             board.apply(step)
-            ideas.append(told.idea)
-            stages.append(Stage(step, openings[told.number], told.follows, len(set(ideas)) - 1,
+            ideas.add(told.idea)
+            stages.append(Stage(step, openings[told.number], told.follows, len(ideas) - 1,
                                 told.printed and not more))
         answer = self._answer() if solved else None
         return Path(self.state.frame.source, tuple(stages), outcome, answer, len(trail.steps))

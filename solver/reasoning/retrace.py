@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.choose import placings
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
@@ -17,8 +17,8 @@ class Retracer:
     """Goes back over the events of a way: numbers of `steps`, or ~cell for one filled at a glance.
 
     `gone` says, for each cell and digit, at which event it went, `cleared` at which a cell was filled that does
-    away with it, and `filled` at which each cell was; what `start`, the masks before the first event, lacks went
-    before all. `loads` are the steps' and `answer` the filled grid.
+    away with it, `filled` at which each cell was, and `open` which were not before each event; what `start`, the
+    masks before the first event, lacks went before all. `loads` are the steps' and `answer` the filled grid.
     """
 
     def __init__(self, frame: Frame, steps: Mapping[int, Step], loads: Mapping[int, int], events: Sequence[int],
@@ -29,11 +29,14 @@ class Retracer:
         self.filled = [_NEVER if mask & mask - 1 else -1 for mask in start]
         self.needed: set[int] = set()
         self.singles = sorted([one for one in techniques.values() if one.single], key=lambda one: one.cost)
+        self.open: list[int] = []
+        left = set_of(cell for cell, at in enumerate(self.filled) if at == _NEVER)
         for at, event in enumerate(events):
-            self._happen(at, event)
+            self.open.append(left)
+            left &= ~self._happen(at, event)
 
-    def _happen(self, at: int, event: int) -> None:
-        """Note what an event does away with."""
+    def _happen(self, at: int, event: int) -> int:
+        """Note what an event does away with; return the cells that it fills, as bits."""
         frame = self.frame
         filled = placings(frame, event, self.steps, self.answer)
         for cell, bit in filled:
@@ -52,6 +55,7 @@ class Retracer:
                 for index in members(mask):
                     if gone[index] == _NEVER:
                         gone[index] = at
+        return set_of(cell for cell, _ in filled)
 
     def run(self) -> list[tuple[Step, int]]:
         """Return the steps in order, each with its event."""
@@ -73,11 +77,13 @@ class Retracer:
     def _seen(self, at: int, cell: int) -> Step:
         """Fill a cell by what needs the least load besides, of several the cheapest."""
         best: tuple[int, Technique, int, set[int]] | None = None
+        open_ = self.open[at] & ~(1 << cell)
         for technique in self.singles:
             for place in self._places(technique.look, cell):
+                if technique.look in FILLED and self._cells(technique.look, place) & open_:
+                    continue
                 needs = technique.needs(self.frame, place, cell, self.answer)
-                if needs is None or (technique.look in FILLED and any(
-                        self.filled[other] >= at for other, _ in needs)):
+                if needs is None:
                     continue
                 authors = self._authors(needs, at)
                 if authors is not None:
@@ -92,6 +98,11 @@ class Retracer:
         _, technique, place, authors = best
         self.needed |= authors
         return technique.seen(self.frame, place, cell, self.answer)
+
+    def _cells(self, look: Scope, place: int) -> int:
+        """The cells of a house or cage."""
+        sets = self.frame.house_sets if look is Scope.HOUSE_FILLED else self.frame.cage_sets
+        return sets[place]
 
     def _places(self, look: Scope, cell: int) -> Iterable[int]:
         if look in (Scope.HOUSE, Scope.HOUSE_FILLED):

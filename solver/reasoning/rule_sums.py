@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.model import Cage, Sum
-from cagework.solver.reasoning.balancing import Groups, balance_parts, ends_bar
+from cagework.solver.reasoning.balancing import Groups, Parts, balance_parts, ends_bar
 from cagework.solver.reasoning.cage_sums import Reach
 from cagework.solver.reasoning.filling import balances
 from cagework.solver.reasoning.frame import Frame
@@ -21,7 +21,7 @@ class OpenSum:
     minus: tuple[int, ...]
     totals: tuple[int, ...]
 
-    def parts(self, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+    def parts(self, groups: Groups) -> Parts:
         """The open cells as parts without repeats, each with its sign."""
         return balance_parts(Balance(-1, self.plus, self.minus, self.totals[0], (), ()), groups)
 

@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cell
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Technique
 from cagework.solver.step import Step
 
-Spot = tuple[int, int]
-"""A cell's number and a digit's index."""
+Spot = int
+"""A cell's number and a digit's index, as one number."""
+
+_CELL = 5
+"""The bits of a spot that are a digit's index."""
 
 Numbered = tuple[Step, int]
 """A step, and the number it goes by."""
@@ -82,18 +85,19 @@ def _overtaken(board: State, steps: Mapping[int, Step]) -> set[int]:
 
 def _spots(board: State, held: Iterable[tuple[Cell, int]]) -> list[Spot]:
     """Cells and their digits, one by one."""
-    return [(board.frame.index[cell], digit) for cell, mask in held for digit in members(mask)]
+    index = board.frame.index
+    return [index[cell] << _CELL | digit for cell, mask in held for digit in members(mask)]
 
 
 def _filled_away(board: State, steps: Mapping[int, Step], spots: Iterable[Spot]) -> dict[Spot, set[int]]:
     """For each of these digits of cells, the steps that strike it by filling that cell or one that sees it."""
-    index, sees = board.frame.index, board.frame.sees
+    index, sees, size = board.frame.index, board.frame.sees, board.frame.size
     filled = {index[name]: (place, digit - 1) for place, step in steps.items() for name, digit in step.places}
+    holding = [set_of(cell for cell, (_, digit) in filled.items() if digit == held) for held in range(size)]
     found: dict[Spot, set[int]] = {}
     for spot in spots:
-        cell, digit = spot
-        found[spot] = {place for other, (place, held) in filled.items()
-                       if held == digit and sees[cell] >> other & 1}
+        cell, digit = spot >> _CELL, spot & (1 << _CELL) - 1
+        found[spot] = {filled[other][0] for other in members(holding[digit] & sees[cell])}
         if cell in filled and filled[cell][1] != digit:
             found[spot].add(filled[cell][0])
     return found

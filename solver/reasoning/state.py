@@ -6,7 +6,7 @@ It is built from the puzzle alone and never sees the answer.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Cell
@@ -41,17 +41,23 @@ class Balance:
 
 @dataclass(frozen=True, slots=True)
 class OpenCage:
-    """What is left of a cage: its open cells, what they add to, what each can hold, the combinations left."""
+    """What is left of a cage: its open cells, what they add to, what each can hold, the combinations left; and by
+    technique what follows of that alone, as far as it was looked for.
+    """
 
     cells: tuple[int, ...]
     total: int
     kept: tuple[int, ...]
     combinations: tuple[int, ...]
+    found: dict[str, list[Step]] = field(default_factory=dict, compare=False)
 
 
 LOOKS_A_SECOND = 100_000
 """How much work passes for a second: half of what a machine of 2026 does in one, so it seldom takes longer."""
 
+
+_REMEMBERED = 1 << 14
+"""Cages in some state of which it is kept what is left of them."""
 
 _NARROWING = 5
 """What it takes to see whether a candidate fails, in looks of a simple technique; most are known already."""
@@ -79,17 +85,44 @@ class Work:
             raise WorkSpentError
 
 
+def _opened(cells: tuple[int, ...], filled: int, masks: tuple[int, ...], total: int) -> OpenCage:
+    """What is left of a cage of which these cells are filled."""
+    open_, held = [], []
+    for cell, mask in zip(cells, masks, strict=True):
+        if filled >> cell & 1:
+            total -= mask.bit_length()
+        else:
+            open_.append(cell)
+            held.append(mask)
+    return OpenCage(tuple(open_), total, *fits(tuple(held), total))
+
+
+def _link(frame: Frame, one: int, other: int) -> Cites:
+    """Why two cells differ."""
+    both = 1 << one | 1 << other
+    for house in frame.houses_of[one]:
+        if not both & ~frame.house_sets[house]:
+            return Cites(houses=(frame.puzzle.houses[house],))
+    for cage in frame.cages_of[one]:
+        if not both & ~frame.cage_sets[cage]:
+            return Cites(cages=(frame.puzzle.cages[cage],))
+    return Cites(pairs=(frame.differ[one, other],))
+
+
 class State:
     """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `eliminate`.
 
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
-    `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
-    balances that leave one, two to four, or more cells open, as bits. `in_vain` holds what the trying of a cage's
-    ways has come to, for whoever tries them again, and `tried` is whether there was a trial.
+    `log` lists every change as (cell, digits eliminated), oldest first. `in_vain` holds what the trying of a
+    cage's ways has come to, for whoever tries them again, and `tried` is whether there was a trial. `is_settled`
+    says that no simple technique finds anything as things stand, and `is_followed` that a supposition is followed
+    in it: what is found then is found again on other ways.
     """
 
-    __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
-                 "digit_places", "few", "frame", "in_vain", "log", "many", "open_terms", "placed", "tried", "work")
+    __slots__ = ("_alone", "_balances", "_cages", "_doom", "_few", "_inside", "_many", "_opened", "_outside",
+                 "_stale", "_terms", "_uncounted", "candidates", "digit_places", "frame", "in_vain", "is_followed",
+                 "is_settled",
+                 "log", "placed", "tried", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -97,38 +130,37 @@ class State:
         self.candidates = frame.printed[:]
         self.digit_places = frame.printed_places[:]
         self.placed = 0
-        self.tried = False
+        self.tried = self.is_settled = self.is_followed = False
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
         self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
-        self.alone = self.few = self.many = 0
-        self._inside = [len(crossing.inside) for crossing in frame.crossings]
-        self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
-        self.open_terms = [
-            len(area.loose) + sum(min(self._inside[x], self._outside[x]) for x in area.crossings)
-            for area in frame.areas
-        ]
+        self._alone = self._few = self._many = 0
+        self._inside: list[int] = []
+        self._outside: list[int] = []
+        self._terms: list[int] = []
+        self._uncounted: list[int] = []
         self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
         self._cages: list[OpenCage | None] = [None] * len(frame.cages)
+        self._opened: dict[tuple[int, int, tuple[int, ...]], OpenCage] = {}
         self._stale = (1 << len(frame.cages)) - 1
-        for number, terms in enumerate(self.open_terms):
-            self._sort_area(number, 0, terms)
 
     def copy(self) -> State:
         """Return a state that changes apart from this one, at the cost of the same work; its log starts empty."""
+        if self._terms:
+            self._count()
         other = object.__new__(State)
         other.frame, other.work = self.frame, self.work
         other.candidates = self.candidates[:]
         other.digit_places = self.digit_places[:]
-        other.placed, other.tried = self.placed, self.tried
+        other.placed, other.tried, other.is_settled = self.placed, self.tried, self.is_settled
         other.log = []
         other._doom, other.in_vain = None, {}
-        other.alone, other.few, other.many = self.alone, self.few, self.many
-        other._inside = self._inside[:]
-        other._outside = self._outside[:]
-        other.open_terms = self.open_terms[:]
+        other._alone, other._few, other._many = self._alone, self._few, self._many
+        other._inside, other._outside, other._terms = self._inside[:], self._outside[:], self._terms[:]
+        other._uncounted = self._uncounted[:]
+        other.is_followed = True
         other._balances = self._balances[:]
-        other._cages = self._cages[:]
+        other._cages, other._opened = self._cages[:], self._opened
         other._stale = self._stale
         return other
 
@@ -153,23 +185,25 @@ class State:
         self.log.append((cell, 0))
         self.placed |= 1 << cell
         self._stale |= self.frame.cage_bits[cell]
-        self._count_out(cell)
+        self._uncounted.append(cell)
         seen = self.digit_places[bit.bit_length() - 1] & self.frame.sees[cell]
         if seen:
             self.digit_places[bit.bit_length() - 1] ^= seen
-            candidates, log, cages = self.candidates, self.log, self.frame.cage_bits
+            candidates, log, cages, stale = self.candidates, self.log, self.frame.cage_bits, self._stale
             while seen:
                 low = seen & -seen
                 peer = low.bit_length() - 1
                 seen ^= low
                 candidates[peer] ^= bit
                 log.append((peer, bit))
-                self._stale |= cages[peer]
+                stale |= cages[peer]
+            self._stale = stale
 
     def apply(self, step: Step) -> None:
         """Do what a step says."""
         index = self.frame.index
-        self.tried = self.tried or step.is_trial
+        if step.is_trial:
+            self.tried = True
         for name, digit in step.places:
             self.place(index[name], 1 << digit - 1)
         for name, mask in step.removes:
@@ -184,21 +218,62 @@ class State:
                 return True
         return any(candidates[index[name]] & mask for name, mask in step.removes)
 
+    @property
+    def open_terms(self) -> list[int]:
+        """How many cells each balance leaves open."""
+        self._count()
+        return self._terms
+
+    @property
+    def alone(self) -> int:
+        """The balances that leave one cell open, as bits."""
+        self._count()
+        return self._alone
+
+    @property
+    def few(self) -> int:
+        """Those that leave two to four."""
+        self._count()
+        return self._few
+
+    @property
+    def many(self) -> int:
+        """Those that leave more, but not too many."""
+        self._count()
+        return self._many
+
+    def _count(self) -> None:
+        """Bring up to date what balances leave open, which not all who place digits ask for."""
+        frame = self.frame
+        if not self._terms:
+            self._inside = [len(crossing.inside) for crossing in frame.crossings]
+            self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
+            least = list(map(min, self._inside, self._outside))
+            self._terms = [len(area.loose) + sum([least[x] for x in area.crossings]) for area in frame.areas]
+            for number, terms in enumerate(self._terms):
+                self._sort_area(number, 0, terms)
+        if self._uncounted:
+            for cell in self._uncounted:
+                self._count_out(cell)
+            self._uncounted.clear()
+
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
         frame = self.frame
-        inside, outside, terms = self._inside, self._outside, self.open_terms
+        inside, outside, terms, areas = self._inside, self._outside, self._terms, frame.crossed_areas
         for area in frame.loose_in[cell]:
-            self._sort_area(area, terms[area], terms[area] - 1)
-            terms[area] -= 1
+            left = terms[area] = terms[area] - 1
+            if left <= MANY:
+                self._sort_area(area, left + 1, left)
         for side, other, numbers in ((inside, outside, frame.crossed_inside[cell]),
                                      (outside, inside, frame.crossed_outside[cell])):
             for number in numbers:
-                side[number] -= 1
-                if side[number] < other[number]:
-                    area = frame.crossings[number].area
-                    self._sort_area(area, terms[area], terms[area] - 1)
-                    terms[area] -= 1
+                here = side[number] = side[number] - 1
+                if here < other[number]:
+                    area = areas[number]
+                    left = terms[area] = terms[area] - 1
+                    if left <= MANY:
+                        self._sort_area(area, left + 1, left)
 
     def _sort_area(self, area: int, before: int, after: int) -> None:
         """Keep `alone`, `few` and `many` right for an area whose open terms changed in number."""
@@ -206,17 +281,17 @@ class State:
             return
         bit = 1 << area
         if before == FEW + 1:
-            self.many &= ~bit
+            self._many &= ~bit
         if before == 2:
-            self.few &= ~bit
+            self._few &= ~bit
         if after == 1:
-            self.alone |= bit
+            self._alone |= bit
         elif after == 0:
-            self.alone &= ~bit
+            self._alone &= ~bit
         elif after <= FEW:
-            self.few |= bit
+            self._few |= bit
         else:
-            self.many |= bit
+            self._many |= bit
 
     def balance(self, number: int) -> Balance:
         """Return what the area's houses and cages say of its open cells, in its shortest form."""
@@ -225,6 +300,7 @@ class State:
         known = self._balances[number]
         if known is not None and known[0] == stamp:
             return known[1]
+        self._count()
         placed, candidates, frame = self.placed, self.candidates, self.frame
         total = area.total
         plus, minus, fixed, taken = [], [], [], list(area.whole)
@@ -268,17 +344,20 @@ class State:
         total = self.frame.totals[number]
         if total is None:
             return None
-        candidates, placed = self.candidates, self.placed
-        cells = []
-        for cell in self.frame.cages[number]:
-            if placed >> cell & 1:
-                total -= candidates[cell].bit_length()
-            else:
-                cells.append(cell)
-        found = None
-        if cells:
-            kept, left = fits(tuple([candidates[cell] for cell in cells]), total)
-            found = OpenCage(tuple(cells), total, kept, left)
+        frame, held = self.frame, self.candidates
+        cells = frame.cages[number]
+        masks, filled = tuple([held[cell] for cell in cells]), self.placed & frame.cage_sets[number]
+        if filled == frame.cage_sets[number]:
+            self._cages[number] = None
+            return None
+        key = number, filled, masks
+        found = self._opened.get(key) if self.is_followed else None
+        if found is None:
+            found = _opened(cells, filled, masks, total)
+            if self.is_followed:
+                if len(self._opened) >= _REMEMBERED:
+                    self._opened.clear()
+                self._opened[key] = found
         self._cages[number] = found
         return found
 
@@ -310,15 +389,10 @@ class State:
 
     def link(self, one: int, other: int) -> Cites:
         """Return why two cells differ: a house, else a cage, else a pair. KeyError where nothing says so."""
-        both = 1 << one | 1 << other
-        frame = self.frame
-        for house in frame.houses_of[one]:
-            if not both & ~frame.house_sets[house]:
-                return Cites(houses=(frame.puzzle.houses[house],))
-        for cage in frame.cages_of[one]:
-            if not both & ~frame.cage_sets[cage]:
-                return Cites(cages=(frame.puzzle.cages[cage],))
-        return Cites(pairs=(frame.differ[one, other],))
+        links = self.frame.links
+        if (one, other) not in links:
+            links[one, other] = _link(self.frame, one, other)
+        return links[one, other]
 
     def names(self, cells: int) -> tuple[Cell, ...]:
         """Return the cells of a set of bits."""

@@ -155,8 +155,11 @@ INNIES, OUTIES, INNIES_AND_OUTIES = frozenset({"in"}), frozenset({"out"}), froze
 def is_new(state: State, place: int) -> bool:
     """Whether an area says something of its open cells that no part of it says by itself."""
     terms, area = state.open_terms, state.frame.areas[place]
-    return (all(terms[one] + terms[other] > terms[place] for one, other in area.splits)
-            and (area.kind is not AreaKind.RUNS or _hangs_together(state, place))
+    least = terms[place]
+    for one, other in area.splits:
+        if terms[one] + terms[other] <= least:
+            return False
+    return ((area.kind is not AreaKind.RUNS or _hangs_together(state, place))
             and (not area.stated or _takes_all(state, place)))
 
 
@@ -188,7 +191,8 @@ def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -
     if state.frame.areas[place].kind is not kind or not is_new(state, place):
         return None
     balance = state.balance(place)
-    return balance if leaves_of(state.frame, balance) in leaves else None
+    what = INNIES_AND_OUTIES if balance.plus and balance.minus else INNIES if balance.plus else OUTIES
+    return balance if what <= leaves else None
 
 
 class FewCells(Technique):
@@ -201,6 +205,10 @@ class FewCells(Technique):
     unites = True
     kind: ClassVar[AreaKind]
     leaves: ClassVar[frozenset[str]]
+
+    def within(self, frame: Frame) -> int:
+        """Areas of its kind."""
+        return frame.area_kinds[self.kind]
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
@@ -295,6 +303,10 @@ class LoneCell(Technique):
     in_brief = IN_BRIEF
     kind: ClassVar[AreaKind]
     leaves: ClassVar[frozenset[str]]
+
+    def within(self, frame: Frame) -> int:
+        """Areas of its kind."""
+        return frame.area_kinds[self.kind]
 
     def asks(self, step: Step) -> str:
         """What cages leave over, where nothing else counts."""

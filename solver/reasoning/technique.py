@@ -37,7 +37,7 @@ class Scope(Enum):
     NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there
 
 
-FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
+FILLED = (Scope.HOUSE_FILLED, Scope.CAGE_FILLED)
 """Where a technique goes by what is filled: it says so of all other cells there."""
 
 NAMES = frozenset({"set", "set_all", "set_rest", "only"})
@@ -87,6 +87,10 @@ class Technique(ABC):
     """What a look of its own takes, in looks of a simple technique."""
     unites: ClassVar[bool] = False
     """Whether what two steps of it strike by one sum is one step."""
+    by_loss: ClassVar[bool] = False
+    """Whether it finds anything new only where a digit was lost, and says where (`stirred`)."""
+    by_cage: ClassVar[bool] = False
+    """Whether what it finds at a cage, and asks of a reader, hangs on that cage's own cells alone."""
     last_resort: ClassVar[bool] = False
     """Whether it is asked only where no other technique finds anything; those that are, by their cost."""
     cases: ClassVar[int] = 1
@@ -153,6 +157,20 @@ class Technique(ABC):
 
     def equip(self, others: Iterable[Technique]) -> None:  # noqa: B027  (nothing to do for most)
         """Hear, once, of all techniques; only one that builds on others makes use of it."""
+
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Return, of places that had nothing to find, those that may have something now, where it goes `by_loss`:
+        `lost` are the cells that lost each digit since.
+        """
+        return places
+
+    def likely(self, state: State, places: int) -> int:
+        """Return those of these places at which a short look does not rule out that there is something to find."""
+        return places
+
+    def within(self, frame: Frame) -> int:
+        """Return the places, as bits, at which it can find anything in a puzzle; -1 for all."""
+        return -1
 
     @abstractmethod
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from operator import or_
+from operator import and_, or_
 
 from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
@@ -63,12 +63,43 @@ def tried(
     """Try each combination on open cells that hold no more than `kept`; with a digit in one of them, if any."""
     if cell >= 0:
         kept = [bit if one == cell else mask & ~bit for one, mask in zip(cells, kept, strict=True)]
-    ways = []
+    return Trials(ground, cells, tuple([
+        Trial(way, held, ground.dead_end(cells, held)) for way, held in _held(kept, combinations)]))
+
+
+def first_live(
+    ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int], cell: int, bit: int,
+) -> int:
+    """Return the first combination that comes to no dead end, as `tried` tries them; 0 for none."""
+    kept = [bit if one == cell else mask & ~bit for one, mask in zip(cells, kept, strict=True)]
+    return next((way for way, held in _held(kept, combinations) if ground.dead_end(cells, held) is None), 0)
+
+
+def any_dead(ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int]) -> bool:
+    """Whether any of these combinations comes to a dead end."""
+    return any(ground.dead_end(cells, held) is not None for _, held in _held(kept, combinations))
+
+
+def enough(
+    ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int],
+) -> tuple[int, ...]:
+    """Return combinations that come to no dead end and between which open cells hold all of `kept`, no more than
+    that takes, near enough; none where they do not.
+    """
+    left, found = list(kept), []
+    for way, held in _held(kept, combinations):
+        if any(map(and_, held, left)) and ground.dead_end(cells, held) is None:
+            found.append(way)
+            left = [mask & ~one for mask, one in zip(left, held, strict=True)]
+    return () if any(left) else tuple(found)
+
+
+def _held(kept: Sequence[int], combinations: Iterable[int]) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """The combinations that go into cells that hold no more than `kept`, with what these hold then."""
     for way in combinations:
         held = supported(tuple([mask & way for mask in kept]), sum(digits_of(way)))
         if held:
-            ways.append(Trial(way, held, ground.dead_end(cells, held)))
-    return Trials(ground, cells, tuple(ways))
+            yield way, held
 
 
 def tried_again(

@@ -14,7 +14,7 @@ import pytest
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
 from cagework.solver.model import Between, Cage, Cell, Domain, House, Pair, Puzzle, Shape, Sum, standard_houses
-from cagework.solver.reasoning.agenda import touched
+from cagework.solver.reasoning.agenda import everywhere
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.reason import Path as Reasoned
 from cagework.solver.reasoning.state import State
@@ -44,7 +44,7 @@ class Position:
     def found(self, technique: str) -> list[Step]:
         """All that one technique finds here, as it is told."""
         tool = TECHNIQUES[technique]
-        places = touched(self.state, tool.look, -1)
+        places = everywhere(self.state, tool.look)
         return [tool.retell(self.state.frame, step, self.state.candidates)
                 for place in range(places.bit_length()) if places >> place & 1
                 for step in tool.find(self.state, place)]

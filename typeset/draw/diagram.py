@@ -19,7 +19,7 @@ from cagework.typeset.draw.labels import label_size, sum_figures, sum_foot, summ
 from cagework.typeset.draw.look import LEAST_NOTE, GridLook
 from cagework.typeset.draw.notes import FACE, LETTER_FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.draw.squares import squares_of
-from cagework.typeset.marks import Fill, Group, Line, Mark, Point, Text, in_rows, rectangle
+from cagework.typeset.marks import Chunks, Fill, Group, Line, Mark, Point, Text, in_a_row, in_rows, rectangle
 from cagework.typeset.solving.story import LETTERS, letters_of
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
@@ -123,7 +123,8 @@ class _Drawing:
         shades = cell_shades(self.rules, argument.concluded) if crossed else {}
         number_of = numbered(self.puzzle.cells)
         figures = self.fonts.once(_note_figures, places.size, self.puzzle.size)
-        texts: list[Text] = []
+        spots = [places.at(digit) for digit in range(1, self.puzzle.size + 1)]
+        rows: dict[tuple[float, str], list[tuple[float, Chunks]]] = {}
         strokes: list[Line] = []
         before = self.puzzle.least - 1
         for cell in sorted(cells):
@@ -133,12 +134,13 @@ class _Drawing:
             if cell in crossed and digits:
                 yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
             for digit in digits:
-                across, down = places.at(digit)
+                across, down = spots[digit - 1]
                 figure = figures[before + digit]
-                texts.append(Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size))
+                rows.setdefault((top + down, figure.face), []).append((left + across + figure.x, figure.chunks))
                 if struck >> digit - 1 & 1:
                     strokes.append(self._stroke(left + across, top + down, str(before + digit), places.size))
-        yield from in_rows(texts)
+        for (y, face), row in rows.items():
+            yield Text(row[0][0], y, in_a_row(row), face, places.size)
         yield from strokes
 
     def _patch(self, places: NotePlaces, digits: Iterable[int], left: float, top: float, ink: float) -> Fill:

@@ -139,12 +139,13 @@ def _picture(
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle, rules)
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
+    alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
+    said = f"{name}. {alt}" if name else alt        # now, not each time that it is drawn: to print, and to compare
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
                            y + place.over + place.top, full=full, lettered=picture.lettered, name=name)
-        alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
-        return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
+        return (figure(replace(drawn, shows=shown), said),)
 
     return solid(place.lines * setting.line, draw, keep=keep, tag=None, wide=place.wide,
                  floats=not keep, gives=1, most=_most_white(place))

@@ -14,9 +14,10 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any, Generic, NoReturn, Protocol, TypeVar
+from typing import TYPE_CHECKING, Generic, NoReturn, Protocol, TypeVar
 
 from cagework.layouts.flow import chunks
 from cagework.typeset.host.processes import held_back, leave_signals
@@ -27,10 +28,9 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 _PR_SET_PDEATHSIG = 1       # linux/prctl.h
+_NO_MORE = b""
 _LEAST, _MOST = 120, 16
-"""How many pages, at the least, are worth a process, and how many processes, at the most, a whole book: each takes
-longer to begin the more its parent holds.
-"""
+"""How many pages, at the least, are worth a job, and how many jobs, at the most, a whole book."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,9 @@ class _Shared(Iterator[T]):
 
     def __init__(self, workers: int, jobs: Sequence[Callable[[], T]]) -> None:
         self._workers, self._jobs = workers, jobs
-        self._running: dict[Connection, tuple[int, int]] = {}   # where a result comes from -> its job, its process
+        self._running: dict[Connection, int] = {}       # to a process -> its job
+        self._idle: list[Connection] = []
+        self._processes: dict[Connection, int] = {}
         self._results: dict[int, _Result[T]] = {}
         self._begun = self._taken = 0
         self._begin()
@@ -95,11 +97,9 @@ class _Shared(Iterator[T]):
         if turn == len(self._jobs):
             raise StopIteration
         while turn not in self._results:
-            for reading in wait(list(self._running)):
-                assert isinstance(reading, Connection)
-                number, process = self._running.pop(reading)
-                self._results[number] = _received(reading)
-                os.waitpid(process, 0)
+            for process in wait(list(self._running)):
+                assert isinstance(process, Connection)
+                self._receive(process)
             self._begin()
         self._taken += 1
         result = self._results.pop(turn)
@@ -114,37 +114,68 @@ class _Shared(Iterator[T]):
         """Have as many at work as may be; no more than two rounds ahead, as results wait here for their turn."""
         most = min(len(self._jobs), self._taken + 2 * self._workers)
         while self._begun < most and len(self._running) < self._workers:
-            reading, process = _begin(self._jobs[self._begun])
-            self._running[reading] = self._begun, process
+            process = self._idle.pop() if self._idle else self._forked()
+            self._running[process] = self._begun
+            with suppress(OSError):     # it was killed meanwhile, and its result will tell
+                process.send_bytes(str(self._begun).encode())
             self._begun += 1
+        while self._idle and self._begun == len(self._jobs):
+            self._end(self._idle.pop())
+
+    def _forked(self) -> Connection:
+        """A process that does jobs as it is told their numbers, until it is told no more."""
+        from multiprocessing.connection import Pipe
+        ours, theirs = Pipe()
+        parent = os.getpid()
+        with held_back():
+            process = os.fork()
+            if process == 0:
+                _work(self._jobs, theirs, parent)
+        theirs.close()
+        self._processes[ours] = process
+        return ours
+
+    def _receive(self, process: Connection) -> None:
+        """What a process made of its job; None where it ended without a word."""
+        number = self._running.pop(process)
+        try:
+            self._results[number] = pickle.loads(process.recv_bytes())
+            self._idle.append(process)
+        except (EOFError, OSError):
+            self._results[number] = None
+            self._end(process)
+
+    def _end(self, process: Connection) -> None:
+        """Tell a process that no job is left: it cannot see that its pipe is closed, which others hold, too."""
+        with suppress(OSError):
+            process.send_bytes(_NO_MORE)
+        process.close()
+        os.waitpid(self._processes.pop(process), 0)
+
+    def __del__(self) -> None:
+        for process in self._processes.values():    # nobody wants their results
+            with suppress(OSError):
+                os.kill(process, signal.SIGKILL)
+                os.waitpid(process, 0)
 
 
-def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
-    """Start a job in a process of its own: where its result will come from, and the process."""
-    from multiprocessing.connection import Pipe
-    reading, writing = Pipe(duplex=False)
-    parent = os.getpid()
-    with held_back():
-        process = os.fork()
-        if process == 0:
-            _work(job, reading, writing, parent)
-    writing.close()
-    return reading, process
-
-
-def _work(job: Callable[[], object], reading: Connection, writing: Connection, parent: int) -> NoReturn:
+def _work(jobs: Sequence[Callable[[], object]], told: Connection, parent: int) -> NoReturn:
     """The life of a forked process, which leaves none of the parent's exit to be done twice."""
     try:
         _end_with(parent)
-        reading.close()
-        gc.disable()        # it would look through what the parent made, and so copy it, for the sake of one job
-        try:
-            result: _Result[object] = _Made(job())
-        except Exception as error:
-            result = _Raised(error)
-        writing.send_bytes(pickle.dumps(result, pickle.HIGHEST_PROTOCOL))
+        gc.disable()            # it would look through what the parent made, and so copy it
+        while number := told.recv_bytes():
+            told.send_bytes(_done(jobs[int(number)]))
     finally:
         os._exit(0)
+
+
+def _done(job: Callable[[], object]) -> bytes:
+    try:
+        result: _Result[object] = _Made(job())
+    except Exception as error:
+        result = _Raised(error)
+    return pickle.dumps(result, pickle.HIGHEST_PROTOCOL)
 
 
 def _end_with(parent: int) -> None:
@@ -156,12 +187,3 @@ def _end_with(parent: int) -> None:
     if os.getppid() != parent:      # it ended before that
         os._exit(1)
     leave_signals()
-
-
-def _received(reading: Connection) -> Any:
-    """What a forked process made; None where it ended without a word."""
-    with reading:
-        try:
-            return pickle.loads(reading.recv_bytes())
-        except (EOFError, OSError):
-            return None

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.draw.squares import Squares
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.grid_area import GridArea
@@ -80,18 +82,21 @@ def glyphs_by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     """The letters that can be seen in a grid, by the cell that holds their middle: neither clipped away nor
     painted over.
     """
-    place = area.place
+    place, latest = area.place, area.latest
     left, right, top, bottom = place.x, place.x + place.width, place.y, place.y + place.height
+    side, last, rows = place.cell, place.squares.across - 1, _rows(place.squares)
     found: dict[Cell, list[Glyph]] = {}
     for said, starts, ends, _, shown, hidden, base, size, order in area.runs:
         y = base - MIDDLE * size
         if not top <= y <= bottom:
             continue
+        row, over = rows[min(int((y - top) / side), len(rows) - 1)], order < latest
         for char, start, end in zip(said, starts, ends, strict=True):
             x = (start + end) / 2
             if left <= x <= right and shown <= x <= hidden:
-                cell = place.cell_at(x, y)
-                if cell in area.patches and area.hides(cell, x, y, order):
+                column = int((x - left) / side)
+                cell = row[column if column < last else last]
+                if over and area.hides(cell, x, y, order):
                     continue
                 glyph = made(Glyph, (char, start, end, base, size))
                 if cell in found:
@@ -101,6 +106,13 @@ def glyphs_by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     return found
 
 
+@lru_cache(maxsize=64)
+def _rows(squares: Squares) -> tuple[tuple[Cell, ...], ...]:
+    """The squares of a frame, row by row."""
+    return tuple(tuple(Cell(row, col) for col in range(squares.left, squares.right + 1))
+                 for row in range(squares.top, squares.bottom + 1))
+
+
 def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph], lowest: float) -> list[Figure]:
     """A cell's letters, those that stand together joined; a digit stands at most `lowest` below the middle."""
     left, top = place.corner(cell)
@@ -108,18 +120,18 @@ def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph], lowest: floa
     if len(glyphs) == 1:
         return [_figure(glyphs, left, top, side, lowest)]
     in_diagram = place.shown.kind is GridKind.STAGE
-    in_order = sorted([(round(glyph.base, 1), glyph.left, number) for number, glyph in enumerate(glyphs)])
     figures: list[Figure] = []
     joined: list[Glyph] = []
-    line = in_order[0][0]
-    for base, start, number in in_order:
-        glyph = glyphs[number]
+    line, reached = 0.0, 0.0
+    for base, start, _, glyph in sorted([
+            (round(glyph[3], 1), glyph[1], number, glyph) for number, glyph in enumerate(glyphs)]):
         if joined:
-            apart = _APART[in_diagram and glyph.size < _SMALL * side]
-            if base != line or start - joined[-1].right > apart * glyph.size:
+            size = glyph.size
+            apart = _APART[in_diagram and size < _SMALL * side]
+            if base != line or start - reached > apart * size:
                 figures.append(_figure(joined, left, top, side, lowest))
                 joined = []
-        line = base
+        line, reached = base, glyph.right
         joined.append(glyph)
     figures.append(_figure(joined, left, top, side, lowest))
     return figures

@@ -22,6 +22,11 @@ class GridArea:
     strokes: Sequence[DrawnLine]
     patches: Mapping[Cell, Sequence[Patch]]
 
+    @property
+    def latest(self) -> int:
+        """The turn of the last of its patches, by which whatever comes later is seen."""
+        return max((patch.order for patches in self.patches.values() for patch in patches), default=-1)
+
     def hides(self, cell: Cell, x: float, y: float, order: int) -> bool:
         """Whether something painted after `order` lies over a point of a cell."""
         patches = self.patches.get(cell)

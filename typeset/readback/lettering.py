@@ -58,17 +58,22 @@ class Lettering:
     def _run(self, text: Text) -> LaidRun:
         chunks, size, tracking = self._chunks[text.face], text.size, text.tracking
         said: list[str] = []
-        begins: list[float] = []
-        closes: list[float] = []
-        shifts: list[float] = []
+        starts: list[float] = []
+        ends: list[float] = []
         for at, chunk in text.chunks:
-            letters, begin, close, places = chunks[chunk] if chunk in chunks else self._chunk(text.face, chunk)
+            letters, begins, closes, places = chunks.get(chunk) or self._chunk(text.face, chunk)
+            if tracking:
+                shifts = [at + tracking * place for place in places]
+                starts += [shift + size * em for shift, em in zip(shifts, begins, strict=True)]
+                ends += [shift + size * em for shift, em in zip(shifts, closes, strict=True)]
+            elif len(letters) == 1:
+                starts.append(at + size * begins[0])
+                ends.append(at + size * closes[0])
+            else:
+                starts += [at + size * em for em in begins]
+                ends += [at + size * em for em in closes]
             said += letters
-            begins += begin
-            closes += close
-            shifts += [at + tracking * place for place in places] if tracking else [at] * len(letters)
-        return LaidRun(tuple(said), [shift + size * em for shift, em in zip(shifts, begins, strict=True)],
-                       [shift + size * em for shift, em in zip(shifts, closes, strict=True)])
+        return LaidRun(tuple(said), starts, ends)
 
     def _chunk(self, name: str, chunk: str) -> _Chunk:
         """A chunk's letters, blanks left out: where each starts and ends, in ems, and its place in the chunk."""

@@ -40,7 +40,7 @@ from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.spots import compare_spots
 from cagework.typeset.readback.squares import compare_squares
-from cagework.typeset.readback.tags import Tags, TagsRead
+from cagework.typeset.readback.tags import Element, Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
 from cagework.typeset.reader.document import PdfDocument, PdfPage
@@ -67,7 +67,7 @@ class RangeRead(NamedTuple):
     folios: tuple[Difference, ...]
     links: tuple[Difference | LinkTarget, ...]
     tags: tuple[Difference, ...]
-    elements: tuple[int, ...]
+    elements: tuple[Element, ...]
     crowded: tuple[int, ...]
     findings: tuple[Finding, ...]
 

@@ -82,6 +82,7 @@ class PageReferences:
         for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
         self._longest = max(map(len, self._stems), default=0)
+        self._ends = {stem[-1:] for stem in self._stems}
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
         self._hints = book.pages.first_hints
         self._on_page = frozenset(entry.id for entry in book.answered(AnswersAt.PAGE))
@@ -147,15 +148,15 @@ class PageReferences:
         for at, line in enumerate(lines):
             if not texts[at][-1:].isdigit():
                 continue
-            whole = ""
+            stem, length = "", 0        # of all lines from `before` on: less the figures at their end, and whole
             for before in range(at, max(-1, at - _MOST_LINES), -1):
-                whole = texts[before] + whole
-                stem = whole.rstrip(_FIGURES)
-                if len(stem) > self._longest and not self._grades:
+                stem = texts[before] + stem if stem else texts[before].rstrip(_FIGURES)
+                length += len(texts[before])
+                if not self._grades and (len(stem) > self._longest or (stem and stem[-1] not in self._ends)):
                     break
                 for shown in (stem, *self._ungraded(stem)) if self._grades else (stem,):
                     for title in self._stems.get(shown, ()):
-                        end = reads_as(line.text, 0, title[len(whole) - len(texts[at]):])
+                        end = reads_as(line.text, 0, title[length - len(texts[at]):])
                         rest = None if end is None else self._to_page.fullmatch(line.text, end)
                         if rest:
                             yield ContentsRow(number, title, rest[1])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pypdf.generic import IndirectObject
@@ -32,11 +32,15 @@ class Due(NamedTuple):
     extent: tuple[float, float, float, float] | None
 
 
+Element = tuple[int, str]
+"""An element's number in the file, 0 where it has none, and its tag, empty where that number has several."""
+
+
 class TagsRead(NamedTuple):
-    """Of one page: what is amiss, and its elements by their numbers in the file, in the order they should have."""
+    """Of one page: what is amiss, and its elements, in the order they should have."""
 
     amiss: tuple[Difference, ...]
-    elements: tuple[int, ...]
+    elements: tuple[Element, ...]
 
 
 class Tags:
@@ -59,17 +63,19 @@ class Tags:
         amiss = list(self._elements(sheet, due, raw))
         amiss += self._links(page, links)
         amiss += _content(sheet, due)
-        ids = tuple(one.idnum if isinstance(one, IndirectObject) else 0 for one in (*raw, *links))
-        if len(links) != len(page.links):
-            ids = (0,)      # their order cannot be told; the links are told of
-        return TagsRead(tuple(Difference(sheet.number, "tags", None, message) for message in amiss), ids)
+        elements: tuple[Element, ...] = ((0, ""),)      # their order cannot be told; the links are told of
+        if len(links) == len(page.links):
+            read = len(raw) == len(due)
+            elements = tuple([(_number(one), _tag(one) if read and _is_first(one) else "")
+                              for one in (*raw, *links)])
+        return TagsRead(tuple(Difference(sheet.number, "tags", None, message) for message in amiss), elements)
 
-    def whole(self, elements: Iterable[int]) -> Iterator[Difference]:
+    def whole(self, elements: Iterable[Element]) -> Iterator[Difference]:
         """What is amiss with all of them: those of each page, in the order they are read."""
         for message in self._whole(list(elements)):
             yield Difference(None, "tags", None, message)
 
-    def _whole(self, elements: list[int]) -> Iterator[str]:
+    def _whole(self, elements: list[Element]) -> Iterator[str]:
         if self._root is None:
             yield "the file has none: it says nothing to those who hear it"
             return
@@ -81,10 +87,11 @@ class Tags:
         document = look(self._root, "/K")
         if look(document, "/S") != "/Document":
             yield "they are not those of a document"
-        kids = list(_leaves(look(document, "/K") or ()))
-        if any(_is_listed(kid.element) != kid.in_list for kid in kids):
+        kids = list(_leaves(look(document, "/K") or (), dict(elements)))
+        if any((kid.tag in _LISTED) != kid.in_list for kid in kids):
             yield "lists are not told as lists"
-        if 0 not in elements and [kid.number for kid in kids] != elements:
+        numbers_read = [number for number, _ in elements]
+        if 0 not in numbers_read and [kid.number for kid in kids] != numbers_read:
             yield "the pages are not read in their order"
 
     def _elements(self, sheet: PdfPage, due: list[Due], raw: list[Any]) -> Iterator[str]:
@@ -106,36 +113,49 @@ class Tags:
 
 
 class _Leaf(NamedTuple):
-    """An element that is content: its number in the file, and whether it stands in an item of a list."""
+    """An element that is content: its number in the file, its tag, and whether it stands in an item of a list."""
 
     number: int
-    element: Any
+    tag: str
     in_list: bool
 
 
-def _leaves(kids: Iterable[Any]) -> Iterator[_Leaf]:
-    """A document's elements in order, lists and their items opened (ISO 32000-1, 14.8.4.3.3)."""
+def _leaves(kids: Iterable[Any], known: Mapping[int, str]) -> Iterator[_Leaf]:
+    """A document's elements in order, lists and their items opened (ISO 32000-1, 14.8.4.3.3); the tags of those
+    that were read on their pages are known.
+    """
     for kid in kids:
-        element = follow(kid)
-        if look(element, "/S") != "/L":
-            yield _leaf(kid, False)
+        tag = _known_tag(kid, known)
+        if tag != "/L":
+            yield _Leaf(_number(kid), tag, False)
             continue
-        for item in each(look(element, "/K")):
+        for item in each(look(follow(kid), "/K")):
             held = look(item, "/K") or ()
-            whole = look(item, "/S") == "/LI" and [str(look(follow(one), "/S")) for one in held] in _ITEMS
-            yield from (_leaf(one, whole) for one in held)
+            tags = [_known_tag(one, known) for one in held]
+            whole = look(item, "/S") == "/LI" and tags in _ITEMS
+            yield from (_Leaf(_number(one), tag, whole) for one, tag in zip(held, tags, strict=True))
 
 
 _ITEMS = (["/Lbl", "/LBody"], ["/LBody"])
 """What an item of a list has: its label, but where it goes on from another page, and what it says."""
+_LISTED = ("/Lbl", "/LBody")
 
 
-def _leaf(kid: Any, in_list: bool) -> _Leaf:
-    return _Leaf(kid.idnum if isinstance(kid, IndirectObject) else 0, follow(kid), in_list)
+def _number(kid: Any) -> int:
+    return kid.idnum if isinstance(kid, IndirectObject) else 0
 
 
-def _is_listed(element: Any) -> bool:
-    return look(element, "/S") in ("/Lbl", "/LBody")
+def _is_first(kid: Any) -> bool:
+    """Whether an element is the first of its number, as nearly all are."""
+    return isinstance(kid, IndirectObject) and not kid.generation
+
+
+def _known_tag(kid: Any, known: Mapping[int, str]) -> str:
+    return (known.get(kid.idnum) if _is_first(kid) else None) or _tag(kid)
+
+
+def _tag(kid: Any) -> str:
+    return str(look(kid, "/S", ""))
 
 
 def _numbered(tree: Any, depth: int) -> Iterator[tuple[int, Any]]:

@@ -23,7 +23,7 @@ from cagework.typeset.reader.embedded_font import Chars, EmbeddedFonts
 from cagework.typeset.reader.font_file import FontFiles
 from cagework.typeset.reader.geometry import Rectangle, box_round
 from cagework.typeset.reader.interpreter import walk_page
-from cagework.typeset.reader.keys import each, look, numbers
+from cagework.typeset.reader.keys import each, entries, look, numbers
 from cagework.typeset.reader.layers import Layers
 from cagework.typeset.reader.objects import Held, Objects
 from cagework.typeset.reader.paint import Paint
@@ -130,10 +130,9 @@ class PdfDocument:
         """Read every font that pages list, so that processes forked from this one need not do it again."""
         for sheet in self.sheets:
             with suppress(Exception):       # what is broken is met again, and told of, where it is used
-                for font in sheet.fonts:
+                for _, font in entries(look(sheet.page, "/Resources"), "/Font"):
                     with suppress(Exception):
                         self.faces.of(font)
-            sheet.list_things.cache_clear()
 
     @property
     def compressed(self) -> bool:

@@ -116,6 +116,12 @@ def is_single(step: Step) -> bool:
     return TECHNIQUES[step.technique].single
 
 
+def _looks_far(step: Step) -> bool:
+    """Whether a step looks further than a cage or a house: at several houses, if only to add them up anew."""
+    several = sum(not isinstance(one, Sum) for one in step.cites.added) > 1
+    return step.cost >= FAR_COST or (several and step.key.split("+")[0] not in _TOLD_BEFORE)
+
+
 def _of_one_thing(one: Step, other: Step) -> bool:
     """Whether two steps of an idea are one thought: they look at one sum, one cage, one house or the same cells,
     or are listed together.
@@ -146,6 +152,7 @@ class Story:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.steps = [stage.step for stage in path.stages]
+        self._looks_far = list(map(_looks_far, self.steps)).__getitem__
         count = len(self.steps)
         end = next((number + 1 for number in reversed(range(count)) if not is_single(self.steps[number])), 0)
         self.finish = range(self._last_far_end(end), count)
@@ -180,21 +187,15 @@ class Story:
         """Orders stages by what they cost, the first of several the most."""
         return self.steps[number].cost, -number
 
-    def _looks_far(self, number: int) -> bool:
-        """Whether a stage looks further than a cage or a house: at several houses, if only to add them up anew."""
-        step = self.steps[number]
-        several = sum(not isinstance(one, Sum) for one in step.cites.added) > 1
-        return step.cost >= FAR_COST or (several and step.key.split("+")[0] not in _TOLD_BEFORE)
-
     def _cut(self, idea: range) -> Iterator[range]:
         """An idea cut where it goes on from what looks far, or to it, and not to the same thing."""
-        first = idea.start
+        first, far = idea.start, self._looks_far(idea.start)
         for number in idea[1:]:
-            step, before = self.steps[number], self.steps[first:number]
-            far = self._looks_far(number) or any(map(self._looks_far, range(first, number)))
-            if far and not is_single(step) and not any(_of_one_thing(one, step) for one in before):
+            step, far = self.steps[number], far or self._looks_far(number)
+            if far and not is_single(step) and not any(
+                    _of_one_thing(one, step) for one in self.steps[first:number]):
                 yield range(first, number)
-                first = number
+                first, far = number, self._looks_far(number)
         yield range(first, idea.stop)
 
     @property

@@ -17,15 +17,14 @@ from datetime import datetime
 from functools import partial
 from itertools import chain
 
-from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
-    ByteStringObject,
     DictionaryObject,
     FloatObject,
     IndirectObject,
     NameObject,
     NumberObject,
+    TextStringObject,
 )
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
@@ -35,10 +34,10 @@ from reportlab.pdfgen.canvas import Canvas
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import Bookmark, Link, Page, Sheet
 from cagework.typeset.raster import Raster
-from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.dates import UNDATED
+from cagework.typeset.write.objects import FileObjects
 from cagework.typeset.write.stream import FACE_MARK, PICTURE_NAME, Advances, Code, page_code
 from cagework.typeset.write.structure import TaggedElement, add_structure
 
@@ -103,14 +102,11 @@ def pdf_bytes(
         _pack(canvas)
     canvas.save()
     del canvas, letters     # as large as the file, and no longer needed
-    with Reader(buffer.getvalue()) as reader:
-        writer = PdfWriter(clone_from=reader)
-    _add_plates(writer, spots)
+    file = FileObjects(buffer.getvalue())
+    _add_plates(file, spots)
     if sheet is None:
-        add_structure(writer, told, links)
-    made = _finished(writer, about)
-    writer._objects.clear()     # they and the writer hold each other, and the collector comes seldom
-    return made
+        add_structure(file, told, links)
+    return _finished(file, about)
 
 
 def _coded(pages: Sequence[Page], run: range, fonts: Fonts, tagged: bool, plates: bool) -> list[Code]:
@@ -155,19 +151,19 @@ def _hold(canvas: Canvas, name: str, raster: Raster) -> None:
     canvas._formsinuse.append(name.removeprefix(PICTURE_NAME))  # type: ignore[attr-defined]  # private, as above
 
 
-def _add_plates(writer: PdfWriter, pages: Iterable[Mapping[str, SpotInk]]) -> None:
+def _add_plates(file: FileObjects, pages: Iterable[Mapping[str, SpotInk]]) -> None:
     """Tell each page which plates its second inks have, and what stands for them on a proof (ISO 32000-1,
     8.6.6.4, and 7.10.3 for the function).
     """
     made: dict[SpotInk, IndirectObject] = {}
-    for page, spots in zip(writer.pages, pages, strict=True):
+    for page, spots in zip(file.pages, pages, strict=True):
         for name, spot in spots.items():
             if spot not in made:
                 proof = DictionaryObject({
                     NameObject("/FunctionType"): NumberObject(2), NameObject("/N"): NumberObject(1),
                     NameObject("/Domain"): _numbers((0, 1)), NameObject("/C0"): _numbers((0, 0, 0, 0)),
                     NameObject("/C1"): _numbers(spot.cmyk)})
-                made[spot] = writer._add_object(ArrayObject([
+                made[spot] = file.add(ArrayObject([
                     NameObject("/Separation"), NameObject(f"/{spot.name}"), NameObject("/DeviceCMYK"), proof]))
             resources = page["/Resources"].get_object()
             assert isinstance(resources, DictionaryObject)
@@ -226,16 +222,13 @@ class _Letters:
         return str(_font(self._fonts, face).getSubsetInternalName(number, self._doc))
 
 
-def _finished(writer: PdfWriter, about: About) -> bytes:
+def _finished(file: FileObjects, about: About) -> bytes:
     """The file dated, named by its content, and without the empty transitions reportlab leaves on every page."""
-    writer.pdf_header = "%PDF-1.4"
-    for page in writer.pages:
+    for page in file.pages:
         page.pop(NameObject("/Trans"), None)
-    writer.add_metadata({"/CreationDate": pdf_date(about.created), "/ModDate": pdf_date(about.created)})
-    writer._ID = ArrayObject([ByteStringObject(_PLACEHOLDER)] * 2)
-    out = io.BytesIO()
-    writer.write(out)
-    made = out.getvalue()
+    date = TextStringObject(pdf_date(about.created))
+    file.info.update({NameObject("/CreationDate"): date, NameObject("/ModDate"): date})
+    made = file.written("1.4", _PLACEHOLDER)
     ident = hashlib.sha256(made).digest()[:16]
     return made.replace(_PLACEHOLDER.hex().encode(), ident.hex().encode())
 

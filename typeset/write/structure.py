@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from pypdf import PageObject, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     BooleanObject,
@@ -23,6 +22,7 @@ from pypdf.generic import (
 )
 
 from cagework.typeset.marks import Link, Tag
+from cagework.typeset.write.objects import FileObjects
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,22 +38,22 @@ class TaggedElement:
 
 
 def add_structure(
-    writer: PdfWriter, pages: Sequence[Sequence[TaggedElement]], links: Sequence[Sequence[Link]],
+    file: FileObjects, pages: Sequence[Sequence[TaggedElement]], links: Sequence[Sequence[Link]],
 ) -> None:
     """Give a file its structure: for each page, what is told on it in order, then its links."""
     root, document = DictionaryObject(), DictionaryObject()
-    root_at, document_at = writer._add_object(root), writer._add_object(document)
-    tree = _Tree(writer, document_at)
-    for page, told, leading in zip(writer.pages, pages, links, strict=True):
+    root_at, document_at = file.add(root), file.add(document)
+    tree = _Tree(file, document_at)
+    for page, told, leading in zip(file.pages, pages, links, strict=True):
         tree.add_page(page, told, leading)
     document.update(_named({"/Type": _name("/StructElem"), "/S": NameObject("/Document"), "/P": root_at,
                             "/K": ArrayObject(tree.elements)}))
     parents = _named({"/Nums": ArrayObject(part for key, value in enumerate(tree.parents)
                                            for part in (NumberObject(key), value))})
     root.update(_named({"/Type": NameObject("/StructTreeRoot"), "/K": document_at,
-                        "/ParentTree": writer._add_object(parents),
+                        "/ParentTree": file.add(parents),
                         "/ParentTreeNextKey": NumberObject(len(tree.parents))}))
-    writer.root_object.update(_named({
+    file.root.update(_named({
         "/StructTreeRoot": root_at, "/MarkInfo": _named({"/Marked": BooleanObject(True)}),
         "/ViewerPreferences": _named({"/DisplayDocTitle": BooleanObject(True)}),
     }))
@@ -66,12 +66,12 @@ _NUMBERING = {"number": "/Decimal", "bullet": "/Disc"}
 class _Tree:
     """The tree under way: its elements in order, and what each number of the parent tree leads to."""
 
-    def __init__(self, writer: PdfWriter, document: IndirectObject) -> None:
+    def __init__(self, file: FileObjects, document: IndirectObject) -> None:
         self.elements: list[IndirectObject] = []
         self.parents: list[ArrayObject | IndirectObject] = []
-        self._writer, self._document = writer, document
+        self._file, self._document = file, document
 
-    def add_page(self, page: PageObject, told: Sequence[TaggedElement], links: Sequence[Link]) -> None:
+    def add_page(self, page: DictionaryObject, told: Sequence[TaggedElement], links: Sequence[Link]) -> None:
         """One page's elements, and those of its links."""
         elements = [self._element(page, one.tag, NumberObject(number), one.alt, one.extent)
                     for number, one in enumerate(told)]
@@ -89,7 +89,7 @@ class _Tree:
         self.elements += [*self._in_lists(page, told, told_of), *elements[len(told):]]
 
     def _in_lists(
-        self, page: PageObject, told: Sequence[TaggedElement], elements: Sequence[IndirectObject],
+        self, page: DictionaryObject, told: Sequence[TaggedElement], elements: Sequence[IndirectObject],
     ) -> Iterator[IndirectObject]:
         """A page's elements, those of lists put in lists: L, and in it an LI for each label and what it says, or
         for what goes on from another page (ISO 32000-1, 14.8.4.3.3).
@@ -115,12 +115,14 @@ class _Tree:
             _dictionary(item)["/K"].append(element)
             _dictionary(element)[NameObject("/P")] = item
 
-    def _branch(self, page: PageObject, tag: str, parent: IndirectObject, kids: ArrayObject) -> IndirectObject:
-        return self._writer._add_object(_named({
+    def _branch(
+        self, page: DictionaryObject, tag: str, parent: IndirectObject, kids: ArrayObject,
+    ) -> IndirectObject:
+        return self._file.add(_named({
             "/Type": _name("/StructElem"), "/S": _name(f"/{tag}"), "/P": parent,
             "/Pg": page.indirect_reference, "/K": kids}))
 
-    def _element(self, page: PageObject, tag: str, kid: NumberObject | DictionaryObject, alt: str,
+    def _element(self, page: DictionaryObject, tag: str, kid: NumberObject | DictionaryObject, alt: str,
                  extent: tuple[float, float, float, float] | None) -> IndirectObject:
         element = _named({"/Type": _name("/StructElem"), "/S": _name(f"/{tag}"), "/P": self._document,
                           "/Pg": page.indirect_reference, "/K": kid})
@@ -129,7 +131,7 @@ class _Tree:
         if extent:
             box = ArrayObject(FloatObject(round(edge, 3)) for edge in extent)
             element[_name("/A")] = _named({"/O": _name("/Layout"), "/BBox": box})
-        return self._writer._add_object(element)
+        return self._file.add(element)
 
 
 class _Said(TextStringObject):
@@ -160,15 +162,4 @@ def _named(entries: dict[str, object]) -> DictionaryObject:
     return DictionaryObject({_name(key): value for key, value in entries.items()})
 
 
-class _Name(NameObject):
-    """A name that is written again and again: its bytes are worked out once."""
-
-    def __init__(self, _text: str) -> None:
-        self._bytes = self.renumber()
-
-    def write_to_stream(self, stream: Any) -> None:
-        """Write it."""
-        stream.write(self._bytes)
-
-
-_name = lru_cache(64)(_Name)
+_name = lru_cache(64)(NameObject)

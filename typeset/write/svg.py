@@ -10,7 +10,7 @@ import base64
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
-from xml.etree.ElementTree import Element, tostring
+from xml.etree.ElementTree import tostring
 
 import svgwrite
 
@@ -33,34 +33,38 @@ def svg_text(
     )
     drawing.set_desc(title=title, desc=description or None)
     writer = fonts.once(_SvgWriter, live_text)
-    root = drawing.get_xml()
-    root.extend([writer.element(mark) for mark in marks])
-    return tostring(root, encoding="unicode") + "\n"
+    around_all = tostring(drawing.get_xml(), encoding="unicode").removesuffix(_END)
+    return "".join((around_all, *map(writer.code, marks), _END, "\n"))
+
+
+_END = "</svg>"
 
 
 class _SvgWriter:
-    """Marks to elements. Lines and words stand alike in one grid after another: the newest are kept ready."""
+    """Marks to code. Lines, words and fills stand alike in one grid after another: the newest are kept ready."""
 
     def __init__(self, fonts: Fonts, live_text: bool) -> None:
         self._fonts, self._live_text = fonts, live_text
         self._make = svgwrite.Drawing(debug=False)
-        self._kept = lru_cache(maxsize=2048)(self._made)
+        self._kept, self._group = lru_cache(maxsize=8192)(self._made), lru_cache(maxsize=256)(self._made_group)
 
-    def element(self, mark: Mark) -> Element:
+    def code(self, mark: Mark) -> str:
         """A mark with all that is in it."""
         match mark:
             case Group():
-                group: Element = self._make.g(class_=mark.name).get_xml()
-                group.extend([self.element(inner) for inner in mark.marks])
-                return group
-            case Line() | Text():
+                empty = self._group(mark.name)
+                return "".join((empty.removesuffix(" />"), ">", *map(self.code, mark.marks), "</g>")
+                               ) if mark.marks else empty
+            case Line() | Text() | Fill():
                 return self._kept(mark)
-            case Outline() | Fill() | Picture():
+            case Outline() | Picture():
                 return self._made(mark)
 
-    def _made(self, mark: Leaf) -> Element:
-        made: Element = self._drawn(mark).get_xml()
-        return made
+    def _made(self, mark: Leaf) -> str:
+        return tostring(self._drawn(mark).get_xml(), encoding="unicode")
+
+    def _made_group(self, name: str) -> str:
+        return tostring(self._make.g(class_=name).get_xml(), encoding="unicode")
 
     def _drawn(self, mark: Leaf) -> Any:
         match mark:

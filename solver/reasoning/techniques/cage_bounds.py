@@ -20,6 +20,7 @@ class CageBounds(Technique):
     cost = 320
     cases = 2
     look = Scope.CAGE
+    by_cage = True
     simple = True
     sentences: ClassVar = {
         "less": "In {cage}, {others} {others:is|make} at least {least}, so {cell} is at most {bound}.",

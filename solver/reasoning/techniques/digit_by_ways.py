@@ -11,7 +11,7 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import Trials, told, told_ways, tried, tried_again
+from cagework.solver.reasoning.way_trials import Trials, first_live, told, told_ways, tried, tried_again
 from cagework.solver.step import Step, Why, joined
 
 _FEW = 2
@@ -52,16 +52,20 @@ class DigitByWays(Technique):
         left = state.open_cage(cage)
         if left is None or len(left.cells) < 2 or not 1 <= len(left.combinations) <= 2 * MOST_CASES:
             return None
-        ground = open_ground(state)
-        _, _, live = state.in_vain.get((cage, cell, bit), (0, (), ()))
-        again = [way for way in live if way in left.combinations]
-        if tried(ground, left.cells, left.kept, again, cell=cell, bit=bit).live:
+        since, kept, known = state.in_vain.get((cage, cell, bit), (0, (), ()))
+        again = [way for way in known if way in left.combinations]
+        near = open_ground(state, since if kept == left.kept else 0)    # elsewhere nothing is new
+        if again and first_live(near, left.cells, left.kept, again, cell, bit):
+            state.in_vain[cage, cell, bit] = len(state.log), left.kept, known
             return None     # what was live then is so yet
         state.work.spend(len(left.combinations))
+        ground = open_ground(state)
+        live = first_live(ground, left.cells, left.kept, left.combinations, cell, bit)
+        if live:
+            state.in_vain[cage, cell, bit] = len(state.log), left.kept, (live,)
+            return None
         ways = tried(ground, left.cells, left.kept, left.combinations, cell=cell, bit=bit)
-        if ways.live:
-            state.in_vain[cage, cell, bit] = len(state.log), left.kept, (ways.live[0].way,)
-        return ways if ways.all and not ways.live else None
+        return ways if ways.all else None
 
     def _step(self, state: State, cage: int, cell: int, bit: int, ways: Trials) -> Step:
         frame = state.frame

@@ -105,7 +105,7 @@ class EitherWay(Supposing):
     def _branch(self, state: State, *steps: Step) -> _Followed:
         """These steps, taken."""
         below = state.copy()
-        trail, scout = Trail(below), Agenda(below, self._simple, 0)
+        trail, scout = Trail(below), Agenda(below, self._simple, anew=False)
         for step in steps:
             trail.add(step)
         return _Followed(trail, scout)

@@ -11,13 +11,13 @@ from cagework.solver.reasoning.cage_sums import (
     barred,
     cage_cases,
     cage_cites,
-    cage_left,
     made_of,
     no_other,
-    no_way_has,
+    none_has,
     removals,
     told_masks,
     ways_left,
+    ways_where,
 )
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -30,6 +30,7 @@ class FixedCombination(Technique):
 
     cost = 200
     look = Scope.CAGE
+    by_cage = True
     simple = True
     many_cases = True
     sentences: ClassVar = {
@@ -70,8 +71,8 @@ class FixedCombination(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The combination is still the only one."""
-        _, left = cage_left(frame, step.cites.cages[0], eliminated)
-        return len(left) == 1 and no_way_has(frame, step, eliminated)
+        left = ways_where(frame, step.cites.cages[0], eliminated)
+        return len(left) == 1 and none_has(left, step)
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No open cell of the cage has any other digit."""

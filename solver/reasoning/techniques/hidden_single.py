@@ -19,6 +19,7 @@ class HiddenSingle(Technique):
     look = Scope.HOUSE
     simple = True
     single = True
+    by_loss = True
     question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
     clauses: ClassVar = {"places": "{cell} is {digit} ({house})"}
@@ -30,7 +31,7 @@ class HiddenSingle(Technique):
             return
         candidates = state.candidates
         once = twice = 0
-        for cell in members(frame.house_sets[place] & ~state.placed):
+        for cell in frame.houses[place]:
             mask = candidates[cell]
             twice |= once & mask
             once |= mask
@@ -42,6 +43,21 @@ class HiddenSingle(Technique):
             if bit and not bit & bit - 1 and not state.placed >> cell & 1:
                 yield self._told(frame, place, cell, bit)
 
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Houses in which a digit that went somewhere has one place left, or none."""
+        frame, found = state.frame, 0
+        sets, open_ = frame.house_sets, ~state.placed
+        for everywhere, cells in zip(state.digit_places, lost, strict=True):
+            houses = frame.houses_met(cells) & places & ~found if cells else 0
+            while houses:
+                low = houses & -houses
+                houses ^= low
+                inside = everywhere & sets[low.bit_length() - 1]
+                left = inside & open_
+                if not left & left - 1 and (left or not inside):
+                    found |= low
+        return found
+
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
         """No other cell of the house has the digit."""
         bit = answer[cell]
@@ -52,8 +68,13 @@ class HiddenSingle(Technique):
         return self._told(frame, place, cell, answer[cell])
 
     def _told(self, frame: Frame, place: int, cell: int, bit: int) -> Step:
-        house, names = frame.puzzle.houses[place], frame.cells
-        others = members(frame.house_sets[place] & ~(1 << cell))
-        cites = Cites(tuple([(names[other], bit) for other in others]), (house,))
-        why: Why = {"house": house, "digit": bit.bit_length(), "cell": names[cell]}
-        return Step(self.name, self.cost, "places", ((names[cell], bit.bit_length()),), (), cites, why)
+        """The step, which is the same whenever the cell is filled so."""
+        known = frame.singles.get((place, cell, bit))
+        if known is None:
+            house, name, digit = frame.puzzle.houses[place], frame.cells[cell], bit.bit_length()
+            others = members(frame.house_sets[place] & ~(1 << cell))
+            cites = Cites(tuple([(frame.cells[other], bit) for other in others]), (house,))
+            why: Why = {"house": house, "digit": digit, "cell": name}
+            known = frame.singles[place, cell, bit] = Step(
+                self.name, self.cost, "places", ((name, digit),), (), cites, why)
+        return known

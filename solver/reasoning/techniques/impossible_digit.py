@@ -31,6 +31,7 @@ class ImpossibleDigit(Technique):
 
     cost = 260
     look = Scope.CAGE
+    by_cage = True
     simple = True
     many_cases = True
     sentences: ClassVar = {

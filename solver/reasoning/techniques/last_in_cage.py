@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, with_one_open
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -42,6 +42,10 @@ class LastInCage(Technique):
         grid = state.candidates[:]
         grid[cell] = bit
         yield self.seen(frame, place, cell, grid)
+
+    def likely(self, state: State, places: int) -> int:
+        """Cages with one empty cell."""
+        return with_one_open(state.frame.cage_sets, places, ~state.placed)
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
         """All other cells of the cage are filled."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, with_one_open
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -36,6 +36,10 @@ class LastInHouse(Technique):
                 bit &= ~state.candidates[other]
         if bit & state.candidates[cell]:
             yield self._told(frame, place, cell, bit)
+
+    def likely(self, state: State, places: int) -> int:
+        """Houses with one empty cell."""
+        return with_one_open(state.frame.house_sets, places, ~state.placed)
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
         """All other cells of the house are filled."""

@@ -28,6 +28,7 @@ class Locked(Technique):
     cost = 400
     look = Scope.HOUSE
     simple = True
+    by_loss = True
     question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, so no other cell {where} can be {digit}.",
@@ -39,20 +40,28 @@ class Locked(Technique):
         frame = state.frame
         if not frame.whole[place]:
             return
-        inside, sees, groups = frame.house_sets[place], frame.sees, frame.group_bits
+        inside, common = frame.house_sets[place], frame.common
         for index, everywhere in enumerate(state.digit_places):
             places = everywhere & inside
-            outside = everywhere & ~inside
-            if not outside or not places & places - 1:
-                continue
-            homes = -1
-            while places and outside:
-                cell = (places & -places).bit_length() - 1
-                outside &= sees[cell]
-                homes &= groups[cell]
-                places &= places - 1
-            if outside:
-                yield from self._step(state, place, index, homes & ~(1 << place), outside)
+            outside = everywhere ^ places
+            if outside and places & places - 1:
+                seen, homes = common(places)
+                outside &= seen
+                if outside:
+                    yield from self._step(state, place, index, homes & ~(1 << place), outside)
+
+    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
+        """Houses in which the places that a digit has left, of those that went somewhere, all see another."""
+        frame, found = state.frame, 0
+        for everywhere, cells in zip(state.digit_places, lost, strict=True):
+            houses = frame.houses_met(cells) & places & ~found if cells else 0
+            while houses:
+                low = houses & -houses
+                houses ^= low
+                inside = everywhere & frame.house_sets[low.bit_length() - 1]
+                if inside & inside - 1 and (everywhere ^ inside) & frame.common(inside)[0]:
+                    found |= low
+        return found
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
         """The step where some of the places lie in one house or cage more, or in several."""

@@ -28,6 +28,18 @@ class NakedSingle(Technique):
         if bit and not bit & bit - 1 and not state.placed >> place & 1:
             yield self._told(state.frame, place, bit)
 
+    def likely(self, state: State, places: int) -> int:
+        """Open cells with one candidate."""
+        candidates, found = state.candidates, 0
+        places &= ~state.placed
+        while places:
+            low = places & -places
+            places ^= low
+            mask = candidates[low.bit_length() - 1]
+            if not mask & mask - 1:
+                found |= low
+        return found
+
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]]:
         """The cell has no other digit."""
         return [(cell, frame.full ^ answer[cell])]

@@ -111,6 +111,7 @@ class NeededDigit(Technique):
         if left is None or not left.combinations or len(left.cells) == 1:
             return
         frame = state.frame
+        houses = (1 << len(frame.houses)) - 1
         gone: dict[tuple[int, int], list[tuple[int, int, int]]] = {}
         for index in members(reduce(and_, left.combinations)):
             places = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
@@ -118,11 +119,9 @@ class NeededDigit(Technique):
                 if state.candidates[places.bit_length() - 1] != 1 << index:
                     yield self._step(state, place, places=((places.bit_length() - 1, 1 << index),))
                 continue
-            outside = state.digit_places[index] & ~frame.cage_sets[place]
-            homes = -1
-            for cell in members(places):
-                outside &= frame.sees[cell]
-                homes &= frame.house_bits[cell]
+            common, homes = frame.common(places)
+            outside = state.digit_places[index] & ~frame.cage_sets[place] & common
+            homes &= houses
             if outside:
                 _, seen = cover(frame, members(homes), outside)
                 gone.setdefault((homes, places if seen else 0), []).append((index, places, outside))

@@ -32,6 +32,7 @@ class NoFit(Technique):
 
     cost = 380
     look = Scope.CAGE
+    by_cage = True
     simple = True
     many_cases = True
     sentences: ClassVar = {

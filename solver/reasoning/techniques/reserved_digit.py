@@ -51,12 +51,13 @@ class ReservedDigit(Technique):
         cage = frame.cage_sets[place]
         varying = union_of(left.combinations) & ~reduce(and_, left.combinations)
         open_ = dict(zip(left.cells, left.kept, strict=True))
+        spots = [(1 << index, everywhere & cage, everywhere & ~cage) for index in members(varying)
+                 for everywhere in (state.digit_places[index],)]
         for house in members(reduce(lambda met, cell: met | frame.house_bits[cell], left.cells, 0)):
             inside = frame.house_sets[house]
             if not frame.whole[house] or not (inside & cage) & (inside & cage) - 1:
                 continue
-            needed = [1 << index for index in members(varying)
-                      if state.digit_places[index] & inside and not state.digit_places[index] & inside & ~cage]
+            needed = [bit for bit, own, others in spots if own & inside and not others & inside]
             for digits in (*needed, sum(needed)) if len(needed) > 1 else needed:
                 removes = removals(state, _reach(open_, _ways(open_, left.total, inside, digits)))
                 if removes:

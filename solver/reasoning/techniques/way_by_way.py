@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from operator import eq
 from typing import ClassVar
 
 from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, removals
@@ -11,7 +12,7 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import told, told_ways, tried, tried_again
+from cagework.solver.reasoning.way_trials import any_dead, enough, told, told_ways, tried, tried_again
 from cagework.solver.step import Step, joined
 
 
@@ -38,10 +39,16 @@ class WayByWay(Technique):
         if left is None or len(left.cells) < 2 or not 2 <= len(left.combinations) <= MOST_CASES:
             return
         since, kept, ways = state.in_vain.get((place,), (0, (), ()))
-        if since and kept == left.kept and not tried(open_ground(state, since), left.cells, kept, ways).dead:
+        if since and kept == left.kept and not any_dead(open_ground(state, since), left.cells, kept, ways):
             state.in_vain[place,] = len(state.log), kept, ways      # those that were live are so yet
             return
-        trials = tried(open_ground(state), left.cells, left.kept, left.combinations)
+        ground = open_ground(state)
+        if all(map(eq, left.kept, map(state.candidates.__getitem__, left.cells))):
+            ways = enough(ground, left.cells, left.kept, left.combinations)
+            if ways:
+                state.in_vain[place,] = len(state.log), left.kept, ways
+                return
+        trials = tried(ground, left.cells, left.kept, left.combinations)
         removes = removals(state, trials.reach()) if trials.dead and trials.live else ()
         state.in_vain.pop((place,), None)
         if not removes:

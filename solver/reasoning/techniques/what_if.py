@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
@@ -141,27 +141,23 @@ class WhatIf(Supposing):
         step = self.step(state, "removes", argument.cites, why, removes=((cell, 1 << index),))
         return replace(step, parts=argument.parts, cost=_COST + _LINK * len(argument.parts))
 
-    def dead_end(self, state: State, seen: int) -> Step | None:
-        """What has become impossible since: a cell without digits, a digit without a cell, a cage out of sums."""
-        frame = state.frame
-        houses = cages = 0
-        for cell, _ in state.log[seen:]:
-            if not state.candidates[cell]:
+    def dead_end(self, state: State, seen: int, every: bool) -> Step | None:
+        """What has become impossible since: a cell without digits, a digit without a cell, a cage out of sums; of
+        `every` digit of the houses that were touched, or of those that went there.
+        """
+        frame, candidates = state.frame, state.candidates
+        houses: dict[int, int] = {}
+        cages = 0
+        for cell, gone in state.log[seen:]:
+            if not candidates[cell]:
                 cites = Cites(state.missing(1 << cell, frame.full))
                 return self.step(state, "no_digit", cites, {"cell": frame.cells[cell]})
-            houses |= frame.house_bits[cell]
+            houses[gone] = houses.get(gone, 0) | frame.house_bits[cell]
             cages |= frame.cage_bits[cell]
-        for number in members(houses):
-            if frame.whole[number]:
-                union = 0
-                for cell in frame.houses[number]:
-                    union |= state.candidates[cell]
-                if union != frame.full:
-                    lost = frame.full & ~union
-                    house = frame.puzzle.houses[number]
-                    cites = Cites(state.missing(frame.house_sets[number], lost & -lost), (house,))
-                    digit = (lost & -lost).bit_length()
-                    return self.step(state, "no_place", cites, {"digit": digit, "house": house})
+        if every or _is_barred(state, houses):
+            step = self._no_place(state, union_of(houses.values()))
+            if step is not None:
+                return step
         for number in members(cages):
             left = state.open_cage(number)
             if left is None:
@@ -172,6 +168,17 @@ class WhatIf(Supposing):
             cage = frame.puzzle.cages[number]
             cites = Cites(state.missing(frame.cage_sets[number], frame.full), cages=(cage,))
             return self.step(state, "no_sum", cites, {"cage": cage})
+        return None
+
+    def _no_place(self, state: State, houses: int) -> Step | None:
+        """The first of these houses that has no place for a digit."""
+        frame = state.frame
+        for number in members(houses & frame.whole_bits):
+            lost = frame.full & ~union_of([state.candidates[cell] for cell in frame.houses[number]])
+            if lost:
+                house, bit = frame.puzzle.houses[number], lost & -lost
+                cites = Cites(state.missing(frame.house_sets[number], bit), (house,))
+                return self.step(state, "no_place", cites, {"digit": bit.bit_length(), "house": house})
         return None
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
@@ -189,6 +196,20 @@ class WhatIf(Supposing):
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of its argument; not more than MOST_LINKS."""
         return len(step.parts)
+
+
+def _is_barred(state: State, houses: Mapping[int, int]) -> bool:
+    """Whether some house has no place for a digit: `houses` by digits, as bits."""
+    frame, places = state.frame, state.digit_places
+    for digits, numbers in houses.items():
+        for index in members(digits):
+            everywhere, left = places[index], numbers & frame.whole_bits
+            while left:
+                low = left & -left
+                left ^= low
+                if not everywhere & frame.house_sets[low.bit_length() - 1]:
+                    return True
+    return False
 
 
 def _opens(state: State, step: Step) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
-from cagework.solver.reasoning.agenda import touched
+from cagework.solver.reasoning.agenda import everywhere
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -31,7 +31,7 @@ def found(technique: str, cages: dict[str, int], rules: tuple[Rule, ...]) -> tup
     drawn = tuple(Cage(cells(text), total) for text, total in cages.items())
     puzzle = with_facts(Puzzle(9, standard_houses(9), drawn), [fact for rule in rules for fact in rule.facts()])
     state, tool = State(Frame(puzzle)), TECHNIQUES[technique]
-    places = touched(state, tool.look, -1)
+    places = everywhere(state, tool.look)
     step = next(step for place in range(places.bit_length()) if places >> place & 1
                 for step in tool.find(state, place) if len(step.cites.sums) == len(rules))
     return puzzle, tool.retell(state.frame, step, state.candidates)
