@@ -123,7 +123,7 @@ def test_what_a_short_solution_tells_rests_on_what_it_has_told(
     assert named > 10
 
 
-@pytest.mark.parametrize(("seed", "kind"), [(0, "Which"), (1, "Can")])
+@pytest.mark.parametrize(("seed", "kind"), [(0, "Which"), (7, "Can")])
 def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_left(seed: int, kind: str) -> None:
     """Read off a board: the digits the cell can be before and after, or those supposed where it can be many."""
     path = explain(compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle)
