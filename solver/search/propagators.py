@@ -210,8 +210,8 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
     if not minus:
         return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
     up, down = (total, 0) if total > 0 else (0, -total)
-    first, second = (*plus, *minus)
-    cells = (first, second)
+    both = [*plus, *minus]
+    cells = first, second = both[0], both[1]
     return (shape.of(cells), first * shape.width, second * shape.width, range(1 << shape.size), up, down, down, up,
             ~0, 0, cells)
 
@@ -275,7 +275,8 @@ def _balance_of_three(
     """As `balance`, for three cells. One that is taken off counts as its mirror image, so all is a sum."""
     size, full, twice = shape.size, (1 << shape.size) - 1, 2 * shape.size
     reverse: Sequence[int] = mirror(size)
-    one, two, three = (*plus, *minus)
+    both = [*plus, *minus]
+    one, two, three = both
     first, second, third = one * shape.width, two * shape.width, three * shape.width
     turn, turn_second, turn_third = [range(full + 1)] * len(plus) + [reverse] * len(minus)
     second_low, third_low = shape.lowest[two], shape.lowest[three]

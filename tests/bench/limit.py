@@ -21,10 +21,8 @@ from pathlib import Path
 from kinds import KINDS  # type: ignore[import-not-found]
 
 SOLVER = Path(__file__).parents[2] / "solver"
-COMPILED = ("bitset", "combine", "support", "search/rule_of_45", "search/fields", "search/ground",
-            "search/propagators", "search/barring", "search/totals", "search/kernel", "search/propagate",
-            "search/exact")
-BESIDE = ("__init__", "model", "recheck", "search/__init__")
+COMPILED = ("bitset", "combine", "support", *sorted(
+    f"search/{file.stem}" for file in (SOLVER / "search").glob("[!_]*.py")))
 
 RUN = """
 import functools, json, pickle, sys, time
@@ -47,11 +45,8 @@ print(json.dumps([exact.__file__, rows]))
 
 
 def laid_out(folder: Path) -> None:
-    """A copy of what the search consists of, as a package of its own."""
-    for name in COMPILED + BESIDE:
-        target = folder / "cagework" / "solver" / f"{name}.py"
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(SOLVER / f"{name}.py", target)
+    """A copy of the solver, as a package of its own."""
+    shutil.copytree(SOLVER, folder / "cagework" / "solver", ignore=shutil.ignore_patterns("__pycache__"))
 
 
 def compiled(folder: Path) -> None:
