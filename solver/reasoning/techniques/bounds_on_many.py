@@ -107,17 +107,20 @@ class BoundsOnMany(Technique):
         bound = _utmost(balance, frame.lacking(lacks), groups, target)
         if bound is None:
             return said
-        cites = said.cites
-        if bound != _utmost(balance, frame.cited(cites), cited_groups(frame, cites), target):
+        cites, removes = said.cites, ((name, masks[target] & bound.gone),)
+        cited = frame.cited(cites)
+        # To strike more it has to say also what fills the cells that its total counts as filled.
+        is_filled = removes == said.removes or not any(cited[cell] & cited[cell] - 1 for cell in balance.fixed)
+        if not is_filled or bound != _utmost(balance, cited, cited_groups(frame, cites), target):
             for cell in cells:
                 fewer = {other: mask for other, mask in lacks.items() if other != cell}
                 if _utmost(balance, frame.lacking(fewer), groups, target) == bound:
                     lacks = fewer
             missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
             cites = replace(more, eliminated=missing)
-        elif said.removes == ((name, masks[target] & bound.gone),):
+        elif said.removes == removes:
             return said
-        told = self.retell(frame, replace(said, removes=((name, masks[target] & bound.gone),), cites=cites), masks)
+        told = self.retell(frame, replace(said, removes=removes, cites=cites), masks)
         (head, *_), (*_, ending) = said.key.split("+"), told.key.split("+")
         return replace(told, key=f"{head}+{ending}", why=said.why | told.why)   # the sum as it was told
 
