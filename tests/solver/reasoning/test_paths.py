@@ -49,7 +49,8 @@ def test_a_sum_that_strikes_more_than_it_was_found_for_says_what_its_total_rests
     cages = ("20: 11 12 22; 10: 13 14; 7: 15 16; 17: 17 18 19; 6: 21 31; 10: 23 24 34; 16: 25 35 44 45; "
              "21: 26 27 36; 18: 28 29 38 39; 23: 32 33 42 43; 25: 37 46 47 48; 9: 41 51; 14: 49 58 59 68; "
              "29: 52 61 62 63 64; 24: 53 54 55 56 57; 14: 65 75; 23: 66 67 76 77 87; 7: 69 79; "
-             "16: 71 81 82; 20: 72 73 74 83; 13: 78 88; 15: 84 85 95; 10: 86 96 97; 14: 89 98 99; 12: 91 92; 12: 93 94")
+             "16: 71 81 82; 20: 72 73 74 83; 13: 78 88; 15: 84 85 95; 10: 86 96 97; 14: 89 98 99; "
+             "12: 91 92; 12: 93 94")
     puzzle = Puzzle(9, standard_houses(9), tuple([
         Cage(tuple([Cell(*divmod(int(cell), 10)) for cell in cells.split()]), int(total))
         for total, cells in (cage.split(":") for cage in cages.split(";"))]))
