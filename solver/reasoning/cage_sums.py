@@ -52,15 +52,22 @@ def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
 
 def ways_where(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[int, ...]:
     """Return the combinations of a cage where just these digits are missing."""
-    reach, rest, total = cage_open(frame, cage, eliminated)
-    return fits(tuple([reach[cell] for cell in rest]), total)[1]
+    return _open_and_ways(frame, cage, eliminated)[1]
+
+
+def _open_and_ways(
+    frame: Frame, cage: Cage, eliminated: Mapping[int, int],
+) -> tuple[Sequence[int], tuple[int, ...]]:
+    """The open cells of a cage, and its combinations, where just these digits are missing."""
+    reach, open_, total = cage_open(frame, cage, eliminated)
+    return open_, fits(tuple([reach[cell] for cell in open_]), total)[1]
 
 
 def barred(frame: Frame, step: Step) -> Step:
     """Return a step with what the open cells of its cage lose besides where no way to make it has a digit."""
     missing = frame.missing(step.cites)
-    reach, open_, total = cage_open(frame, step.cites.cages[0], missing)
-    none = frame.full & ~union_of(fits(tuple([reach[cell] for cell in open_]), total)[1])
+    open_, ways = _open_and_ways(frame, step.cites.cages[0], missing)
+    none = frame.full & ~union_of(ways)
     lost = dict(step.removes)
     for cell in open_:
         if gone := none & ~missing.get(cell, 0):
@@ -74,8 +81,8 @@ def barred_by_notes(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     """
     cage = step.cites.cages[0]
     lacks = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
-    reach, open_, total = cage_open(frame, cage, lacks)
-    none = frame.full & ~union_of(fits(tuple([reach[cell] for cell in open_]), total)[1])
+    open_, ways = _open_and_ways(frame, cage, lacks)
+    none = frame.full & ~union_of(ways)
     removes = tuple([(frame.cells[cell], gone) for cell in open_ if (gone := masks[cell] & none)])
     if len(open_) < 2 or dict(removes) == dict(step.removes) or none == frame.full:
         return step

@@ -121,8 +121,7 @@ class State:
 
     __slots__ = ("_alone", "_balances", "_cages", "_doom", "_few", "_inside", "_many", "_opened", "_outside",
                  "_stale", "_terms", "_uncounted", "candidates", "digit_places", "frame", "in_vain", "is_followed",
-                 "is_settled",
-                 "log", "placed", "tried", "work")
+                 "is_settled", "log", "placed", "tried", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame

@@ -162,7 +162,22 @@ class Technique(ABC):
         """Return, of places that had nothing to find, those that may have something now, where it goes `by_loss`:
         `lost` are the cells that lost each digit since.
         """
-        return places
+        frame, found = state.frame, 0
+        sets, tells = frame.house_sets, self.tells
+        for everywhere, cells in zip(state.digit_places, lost, strict=True):
+            houses = frame.houses_met(cells) & places & ~found if cells else 0
+            while houses:
+                low = houses & -houses
+                houses ^= low
+                if tells(state, everywhere, everywhere & sets[low.bit_length() - 1]):
+                    found |= low
+        return found
+
+    def tells(self, state: State, everywhere: int, inside: int) -> bool:
+        """Whether there may be something in a house, as a digit that went there has these places left: in the
+        grid, and in the house. Asked of a technique that goes `by_loss`.
+        """
+        return True
 
     def likely(self, state: State, places: int) -> int:
         """Return those of these places at which a short look does not rule out that there is something to find."""

@@ -210,7 +210,7 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
     if not minus:
         return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
     up, down = (total, 0) if total > 0 else (0, -total)
-    both = [*plus, *minus]
+    both = [*plus, *minus]      # not unpacked at once: mypyc, which `tests/bench/limit.py` compiles with, cannot
     cells = first, second = both[0], both[1]
     return (shape.of(cells), first * shape.width, second * shape.width, range(1 << shape.size), up, down, down, up,
             ~0, 0, cells)

@@ -110,8 +110,8 @@ class BoundsOnMany(Technique):
         cites, removes = said.cites, ((name, masks[target] & bound.gone),)
         cited = frame.cited(cites)
         # To strike more it has to say also what fills the cells that its total counts as filled.
-        is_filled = removes == said.removes or not any(cited[cell] & cited[cell] - 1 for cell in balance.fixed)
-        if not is_filled or bound != _utmost(balance, cited, cited_groups(frame, cites), target):
+        is_said = removes == said.removes or not any(cited[cell] & cited[cell] - 1 for cell in balance.fixed)
+        if not is_said or bound != _utmost(balance, cited, cited_groups(frame, cites), target):
             for cell in cells:
                 fewer = {other: mask for other, mask in lacks.items() if other != cell}
                 if _utmost(balance, frame.lacking(fewer), groups, target) == bound:

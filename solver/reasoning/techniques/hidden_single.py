@@ -43,20 +43,10 @@ class HiddenSingle(Technique):
             if bit and not bit & bit - 1 and not state.placed >> cell & 1:
                 yield self._told(frame, place, cell, bit)
 
-    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
-        """Houses in which a digit that went somewhere has one place left, or none."""
-        frame, found = state.frame, 0
-        sets, open_ = frame.house_sets, ~state.placed
-        for everywhere, cells in zip(state.digit_places, lost, strict=True):
-            houses = frame.houses_met(cells) & places & ~found if cells else 0
-            while houses:
-                low = houses & -houses
-                houses ^= low
-                inside = everywhere & sets[low.bit_length() - 1]
-                left = inside & open_
-                if not left & left - 1 and (left or not inside):
-                    found |= low
-        return found
+    def tells(self, state: State, everywhere: int, inside: int) -> bool:
+        """One place is left, or none."""
+        left = inside & ~state.placed
+        return not left & left - 1 and (left > 0 or not inside)
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
         """No other cell of the house has the digit."""

@@ -50,18 +50,9 @@ class Locked(Technique):
                 if outside:
                     yield from self._step(state, place, index, homes & ~(1 << place), outside)
 
-    def stirred(self, state: State, places: int, lost: Sequence[int]) -> int:
-        """Houses in which the places that a digit has left, of those that went somewhere, all see another."""
-        frame, found = state.frame, 0
-        for everywhere, cells in zip(state.digit_places, lost, strict=True):
-            houses = frame.houses_met(cells) & places & ~found if cells else 0
-            while houses:
-                low = houses & -houses
-                houses ^= low
-                inside = everywhere & frame.house_sets[low.bit_length() - 1]
-                if inside & inside - 1 and (everywhere ^ inside) & frame.common(inside)[0]:
-                    found |= low
-        return found
+    def tells(self, state: State, everywhere: int, inside: int) -> bool:
+        """The places that are left, more than one, all see another."""
+        return bool(inside & inside - 1 and (everywhere ^ inside) & state.frame.common(inside)[0])
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
         """The step where some of the places lie in one house or cage more, or in several."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
+from cagework.solver.bitset import with_one_open
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -30,15 +31,7 @@ class NakedSingle(Technique):
 
     def likely(self, state: State, places: int) -> int:
         """Open cells with one candidate."""
-        candidates, found = state.candidates, 0
-        places &= ~state.placed
-        while places:
-            low = places & -places
-            places ^= low
-            mask = candidates[low.bit_length() - 1]
-            if not mask & mask - 1:
-                found |= low
-        return found
+        return with_one_open(state.candidates, places & ~state.placed, state.frame.full)
 
     def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]]:
         """The cell has no other digit."""

@@ -44,16 +44,19 @@ def test_every_step_is_proved(paths: list[tuple[Composed, Path]]) -> None:
         assert Prover(made.puzzle).first_unproved(stage.step for stage in path.stages) is None
 
 
-def test_a_sum_that_strikes_more_than_it_was_found_for_says_what_its_total_rests_on() -> None:
+def test_a_sum_that_strikes_more_than_it_was_found_for_says_what_its_total_rests_on(
+    position: Callable[..., Any],
+) -> None:
     """Of a puzzle in which two filled cells had been needed for no more than one of their digits."""
-    cages = ("20: 11 12 22; 10: 13 14; 7: 15 16; 17: 17 18 19; 6: 21 31; 10: 23 24 34; 16: 25 35 44 45; "
-             "21: 26 27 36; 18: 28 29 38 39; 23: 32 33 42 43; 25: 37 46 47 48; 9: 41 51; 14: 49 58 59 68; "
-             "29: 52 61 62 63 64; 24: 53 54 55 56 57; 14: 65 75; 23: 66 67 76 77 87; 7: 69 79; "
-             "16: 71 81 82; 20: 72 73 74 83; 13: 78 88; 15: 84 85 95; 10: 86 96 97; 14: 89 98 99; "
-             "12: 91 92; 12: 93 94")
-    puzzle = Puzzle(9, standard_houses(9), tuple([
-        Cage(tuple([Cell(*divmod(int(cell), 10)) for cell in cells.split()]), int(total))
-        for total, cells in (cage.split(":") for cage in cages.split(";"))]))
+    puzzle = position([
+        "20: r1c1 r1c2 r2c2", "10: r1c3 r1c4", "7: r1c5 r1c6", "17: r1c7 r1c8 r1c9", "6: r2c1 r3c1",
+        "10: r2c3 r2c4 r3c4", "16: r2c5 r3c5 r4c4 r4c5", "21: r2c6 r2c7 r3c6", "18: r2c8 r2c9 r3c8 r3c9",
+        "23: r3c2 r3c3 r4c2 r4c3", "25: r3c7 r4c6 r4c7 r4c8", "9: r4c1 r5c1", "14: r4c9 r5c8 r5c9 r6c8",
+        "29: r5c2 r6c1 r6c2 r6c3 r6c4", "24: r5c3 r5c4 r5c5 r5c6 r5c7", "14: r6c5 r7c5",
+        "23: r6c6 r6c7 r7c6 r7c7 r8c7", "7: r6c9 r7c9", "16: r7c1 r8c1 r8c2", "20: r7c2 r7c3 r7c4 r8c3",
+        "13: r7c8 r8c8", "15: r8c4 r8c5 r9c5", "10: r8c6 r9c6 r9c7", "14: r8c9 r9c8 r9c9", "12: r9c1 r9c2",
+        "12: r9c3 r9c4",
+    ]).puzzle
     path = explain(puzzle)
     assert path.outcome is PathOutcome.SOLVED
     assert Prover(puzzle).first_unproved(stage.step for stage in path.stages) is None
