@@ -207,19 +207,11 @@ def none_has(ways: Sequence[int], step: Step) -> bool:
 
 def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...], int]:
     """Return what a cage's cells hold where just these digits are missing, the open ones, and their total."""
-    full, total, used = frame.full, cage.total or 0, 0
-    reach: Reach = {}
-    open_ = []
-    for cell in frame.cages[frame.cage_number(cage)]:
-        mask = reach[cell] = full & ~eliminated.get(cell, 0)
-        if mask & mask - 1:
-            open_.append(cell)
-        else:
-            used |= mask
-            total -= mask.bit_length()
-    if used:
-        for cell in open_:
-            reach[cell] &= ~used
+    full = frame.full
+    reach = {cell: full & ~eliminated.get(cell, 0) for cell in frame.cages[frame.cage_number(cage)]}
+    open_, total, used = parted(frame, cage, reach)
+    for cell, mask in open_.items():
+        reach[cell] = mask & ~used
     return reach, tuple(open_), total
 
 

@@ -342,10 +342,8 @@ class Frame:
             else:
                 whole.append(cage)
         loose = cells & ~caged
-        total = (sum([self.total(self.group(part)) for part in union.parts]) if kind is AreaKind.RUNS else
-                 len(union.parts) * self.size * (self.size + 1) // 2)
         return Area(
-            kind, union.parts, total, tuple(whole),
+            kind, union.parts, sum([self.total(self.group(part)) for part in union.parts]), tuple(whole),
             members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits, stated, plainer,
         )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
 
 SEEN = frozenset({"hidden_single", "last_in_cage", "naked_single"})
@@ -64,33 +65,13 @@ class Grid:
                 if not last & last - 1 and last & open_:
                     self.seen.append((last.bit_length() - 1, bit))
 
-    def _strike_everywhere(self, cells: int, index: int) -> None:
-        """Take a digit from cells that hold it, one after another, as `strike` does."""
-        masks, houses, seen, changed, open_ = self.masks, self._houses, self.seen, self.changed, ~self.placed
-        left, bit = self.places[index], 1 << index
-        self.strikes += cells.bit_count()
-        while cells:
-            low = cells & -cells
-            cells ^= low
-            cell = low.bit_length() - 1
-            mask = masks[cell] = masks[cell] ^ bit
-            if not mask & mask - 1:
-                seen.append((cell, mask))
-            changed.append(cell)
-            left ^= low
-            for inside in houses[cell]:
-                last = left & inside
-                if not last & last - 1 and last & open_:
-                    seen.append((last.bit_length() - 1, bit))
-        self.places[index] = left
-
     def place(self, cell: int, bit: int) -> None:
         """Fill a cell."""
         frame = self._frame
         self.placed |= 1 << cell
         self.strike(cell, frame.full ^ bit)
-        index = bit.bit_length() - 1
-        self._strike_everywhere(self.places[index] & frame.sees[cell], index)
+        for peer in members(self.places[bit.bit_length() - 1] & frame.sees[cell]):
+            self.strike(peer, bit)
         for cage in frame.cages_of[cell]:
             empty = frame.cage_sets[cage] & ~self.placed
             total = frame.totals[cage]
